@@ -1,0 +1,218 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"math/big"
+	"path/filepath"
+	"strings"
+
+	"gaugewright/dsl"
+	"gaugewright/grammar"
+	"gaugewright/rewrite"
+)
+
+// optionMisread is what is wrong with the text of an option; the places in diags are places in it.
+func optionMisread(option, text string, diags ...grammar.Diagnostic) error {
+	return &misread{file: &grammar.File{Name: "--" + option, Src: []byte(text)}, diags: diags}
+}
+
+func wrong(at grammar.Span, try, format string, args ...any) grammar.Diagnostic {
+	return grammar.Diagnostic{Severity: grammar.Error, Span: at, Summary: fmt.Sprintf(format, args...), WayOut: try}
+}
+
+// readGauge reads `18 sts and 25 rows to 10 cm`, with or without the name of a fabric before it.
+func readGauge(text string, d *dsl.Draft) (rewrite.AskedGauge, error) {
+	fabric, said, err := grammar.ParseGauge(text)
+	if err != nil {
+		var diags grammar.Diagnostics
+		if !errors.As(err, &diags) {
+			diags = grammar.Diagnostics{wrong(grammar.Span{}, "", "%s", err)}
+		}
+		return rewrite.AskedGauge{}, optionMisread("gauge", text, diags...)
+	}
+	var names []string
+	known := fabric == ""
+	for _, f := range d.Fabrics {
+		names = append(names, f.Name)
+		known = known || grammar.Key(f.Name) == fabric
+	}
+	if !known {
+		at := grammar.Span{End: strings.Index(text, ":")}
+		return rewrite.AskedGauge{}, optionMisread("gauge", text, wrong(at, knownNames(fabric, "fabrics", names), "the draft has no fabric called %s", fabric))
+	}
+	g, err := dsl.ReadGauge(*said)
+	if err != nil {
+		return rewrite.AskedGauge{}, optionMisread("gauge", text, wrong(said.Span, "write it like `18 sts and 25 rows to 10 cm`", "%s", err))
+	}
+	return rewrite.AskedGauge{Fabric: fabric, Gauge: g, Text: text[said.Span.Start:said.Span.End]}, nil
+}
+
+// request reads what a draft is to be converted to. It returns the sources it read, too: nothing is written over them.
+func (p *program) request(o *options, d *dsl.Draft) (rewrite.Request, []*source, error) {
+	r := rewrite.Request{Sizes: o.sizes, Knitted: o.knitted}
+	for _, text := range o.gauges {
+		g, err := readGauge(text, d)
+		if err != nil {
+			return r, nil, err
+		}
+		r.Gauges = append(r.Gauges, g)
+	}
+	for _, text := range o.pins {
+		pin, err := readPin(text)
+		if err != nil {
+			return r, nil, err
+		}
+		r.Pins = append(r.Pins, pin)
+	}
+	var sources []*source
+	if o.body != "" || len(o.measures) > 0 {
+		r.Measures = map[string]*big.Rat{}
+	}
+	if o.body != "" {
+		s, err := p.read(o.body, "a body card")
+		if err != nil {
+			return r, nil, err
+		}
+		sources = append(sources, s)
+		if r.Wearer, err = readCard(s, d, r.Measures); err != nil {
+			return r, nil, err
+		}
+	}
+	// Measures of the command line go before those of the card: they are what is being tried.
+	given := map[string]*big.Rat{}
+	for _, text := range o.measures {
+		def, diags := grammar.ParseMeasure(text)
+		if def == nil {
+			return r, nil, optionMisread("measure", text, diags...)
+		}
+		if bad := readMeasure(d, def, given); bad != nil {
+			return r, nil, optionMisread("measure", text, *bad)
+		}
+	}
+	for key, x := range given {
+		r.Measures[key] = x
+	}
+	return r, sources, nil
+}
+
+// readCard reads a body card into measures and returns the name of the wearer: the card's heading, or the file's name.
+func readCard(s *source, d *dsl.Draft, into map[string]*big.Rat) (wearer string, err error) {
+	f, diags := grammar.Parse(s.name, s.text)
+	m := &misread{file: f, diags: diags}
+	if diags.Has(grammar.Error) {
+		return "", m
+	}
+	var block *grammar.Block
+	for _, b := range f.Blocks {
+		switch {
+		case b.Kind != grammar.BodyBlock:
+		case block != nil:
+			m.diags = append(m.diags, grammar.Diagnostic{Severity: grammar.Error, Span: b.Span, Summary: "a second body block",
+				Related: []grammar.Related{{Span: block.Span, Text: "the first one is here"}}, WayOut: "give each wearer a card of their own"})
+		default:
+			block = b
+		}
+	}
+	if block == nil {
+		m.diags = append(m.diags, grammar.Diagnostic{Severity: grammar.Error, Summary: "this file has no body block",
+			WayOut: "put the measurements in a fenced block marked body, one a line: `chest = 93 cm`"})
+	} else {
+		for _, def := range block.Measures {
+			if bad := readMeasure(d, def, into); bad != nil {
+				m.diags = append(m.diags, *bad)
+			}
+		}
+	}
+	if m.diags.Has(grammar.Error) {
+		return "", m
+	}
+	if len(f.Headings) > 0 && strings.TrimSpace(f.Headings[0].Text) != "" {
+		return strings.TrimSpace(f.Headings[0].Text), nil
+	}
+	if s.path == "-" {
+		return "", nil
+	}
+	return strings.TrimSuffix(filepath.Base(s.path), filepath.Ext(s.path)), nil
+}
+
+// readMeasure enters one measurement of a wearer, in centimetres where it is a length.
+func readMeasure(d *dsl.Draft, def *grammar.MeasureDef, into map[string]*big.Rat) *grammar.Diagnostic {
+	bad := func(at grammar.Span, try, format string, args ...any) *grammar.Diagnostic {
+		b := wrong(at, try, format, args...)
+		return &b
+	}
+	var names []string
+	var measure *dsl.Measure
+	for i := range d.Measures {
+		names = append(names, d.Measures[i].Name.Text)
+		if d.Measures[i].Name.Key == def.Name.Key {
+			measure = &d.Measures[i]
+		}
+	}
+	if measure == nil {
+		return bad(def.Name.Span, knownNames(def.Name.Key, "measures", names), "the draft has no measure called %s", def.Name.Text)
+	}
+	if _, twice := into[def.Name.Key]; twice {
+		return bad(def.Name.Span, "give it once", "%s is measured twice", def.Name.Text)
+	}
+	if at, ok := onlyFigures(def.Expr); !ok {
+		return bad(at, "write one number with its unit: `chest = 93 cm`", "a wearer's measure is one figure of its own")
+	}
+	form, err := d.Eval(def.Expr, d.DraftedSize(0), d.DraftedGauges())
+	if err != nil {
+		return bad(def.Expr.ExprSpan(), "", "%s", err)
+	}
+	if form.Kind != measure.Kind {
+		return bad(def.Expr.ExprSpan(), "", "%s is %s in the draft, and this is %s", def.Name.Text, measure.Kind, form.Kind)
+	}
+	into[def.Name.Key] = form.Const
+	return nil
+}
+
+// knownNames is the way out for a name that the draft does not have: what may have been meant, and what there is.
+func knownNames(name, what string, names []string) string {
+	if len(names) == 0 {
+		return "leave it out: the draft has no " + what
+	}
+	there := "its " + what + " are " + andList(names)
+	if len(names) == 1 {
+		there = "the only one is " + names[0]
+	}
+	if near := grammar.Nearest(name, names); near != "" {
+		return "did you mean " + near + "? " + strings.ToUpper(there[:1]) + there[1:]
+	}
+	return there
+}
+
+// onlyFigures says whether an expression is made of single figures: no names, no figures for several sizes.
+func onlyFigures(e grammar.Expr) (grammar.Span, bool) {
+	switch e := e.(type) {
+	case *grammar.Lit:
+		return e.Value.Span, len(e.Value.Nums) == 1
+	case *grammar.Neg:
+		return onlyFigures(e.X)
+	case *grammar.Binary:
+		if at, ok := onlyFigures(e.L); !ok {
+			return at, false
+		}
+		return onlyFigures(e.R)
+	}
+	return e.ExprSpan(), false
+}
+
+// readPin reads `back = 98` or, one for each size of the result, `back = 98 (106, 114)`.
+func readPin(text string) (rewrite.Pin, error) {
+	name, value, diags := grammar.ParsePin(text)
+	if value == nil {
+		return rewrite.Pin{}, optionMisread("pin", text, diags...)
+	}
+	pin := rewrite.Pin{Name: name}
+	for _, n := range value.Nums {
+		if n.Val.Cmp(big.NewRat(dsl.MaxCount, 1)) > 0 {
+			return pin, optionMisread("pin", text, wrong(n.Span, fmt.Sprintf("counts go up to %d", dsl.MaxCount), "%s is no count that can be knitted", n.Text))
+		}
+		pin.Value = append(pin.Value, n.Val.Num().Int64())
+	}
+	return pin, nil
+}

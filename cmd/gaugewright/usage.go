@@ -1,0 +1,90 @@
+package main
+
+// command is one verb of the program.
+type command struct {
+	name  string
+	usage string
+	do    func(p *program, args []string) (status int, err error)
+}
+
+var commands []command
+
+// The usage texts refer to the commands and the commands to the usage texts.
+func init() {
+	commands = []command{
+		{"check", checkUsage, check},
+		{"convert", convertUsage, convert},
+		{"explain", explainUsage, explain},
+	}
+}
+
+const usage = `gaugewright keeps the numbers of a knitting pattern true at another gauge, in another size, for another wearer.
+
+  gaugewright check DRAFT...           does the draft's own arithmetic hold?
+      gaugewright check pullover.md
+  gaugewright convert DRAFT            the same pattern at another gauge, for another size
+      gaugewright convert pullover.md --gauge "18 sts and 25 rows to 10 cm" --out pullover-aran/
+  gaugewright explain DRAFT NAME...    why these numbers
+      gaugewright explain pullover.md back --gauge "18 sts and 25 rows to 10 cm"
+
+"gaugewright COMMAND --help" tells the options of one. "-" is standard input or output.
+
+Exit status: 0 done; 1 done, and something was found that a person must look at; 2 the input or the options are wrong and
+nothing was written.
+`
+
+const checkUsage = `gaugewright check DRAFT...
+
+Works the draft row by row at its own gauge, in each of its sizes, and tells where a count does not follow from those
+before it. What is wrong, and what is worth a look, goes to standard error; what was checked goes to standard output.
+
+  --to json       the findings as data, on standard output: one object for each draft
+  --out PATH      a file for that data
+
+Example:
+  gaugewright check pullover.md vest.md
+
+Exit status: 0 the sums hold (there may be notes and warnings); 1 some do not; 2 a draft could not be read.
+`
+
+const whatFor = `  --gauge TEXT    the new gauge, "18 sts and 25 rows to 10 cm", of the draft's first fabric; of another one with its name
+                  before it: "rib: 22 sts and 30 rows to 10 cm". May be repeated. Without rows, "18 sts to 10 cm", the
+                  draft's ratio of rows to stitches is kept, and the result says that this was assumed
+  --size NAME     one of the draft's sizes; may be repeated. Without it, all of them
+  --body CARD     a wearer's measurements, from a file with a body block; the result has one size, named after the card
+  --measure TEXT  one measurement, "chest = 93 cm"; goes before the card's. May be repeated
+  --pin TEXT      a number that must come out as said, "back = 98". May be repeated
+  --knitted NAME  everything before this label is on the needles already and stays as it is
+`
+
+const convertUsage = `gaugewright convert DRAFT
+
+Re-derives the pattern. Without an option it gives the draft as it is.
+
+` + whatFor + `  --to FORM       draft (the notation with new numbers; the default), markdown (a copy to knit from), html (a page) or
+                  json (data). Without it, a file called *.html or *.json has that form
+  --out PATH      a file, or a folder for everything at once: draft.md, pattern.md, pattern.html, changes.diff,
+                  changes.html and changes.json. A folder is one that exists, a name with a closing slash, or, where
+                  --to is not given, a name without an extension. Without it, standard output
+  --units UNITS   cm, in or both, for the reader; the draft's own if left out
+  --raw-html      let raw HTML in the draft through to the page. Only for drafts you trust: it may hold scripts
+
+Example:
+  gaugewright convert pullover.md --gauge "18 sts and 25 rows to 10 cm" --size M --to html --out pullover.html
+
+Exit status: 0 done (there may be notes and warnings); 2 the draft or the options are wrong, and nothing was written.
+`
+
+const explainUsage = `gaugewright explain DRAFT NAME...
+
+Tells why numbers are what they are. NAME is a name of the draft, or LINE:COLUMN of a marked instruction; without one,
+all of them are told. What is explained is the result that convert gives with the same options.
+
+` + whatFor + `  --model         the whole problem, in the LP format that solvers of integer programmes read
+  --out PATH      a file; without it, standard output
+
+Example:
+  gaugewright explain pullover.md back 24:23 --gauge "18 sts and 25 rows to 10 cm"
+
+Exit status: 0 done; 2 the draft or the options are wrong, and nothing was written.
+`

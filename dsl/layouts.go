@@ -1,0 +1,197 @@
+package dsl
+
+// A layout without names is shared out of its count afterwards, in the drafted proportion. That is not enough where the
+// work itself says more: a part that is held afterwards is as large as what is held, and between two layouts of the same
+// work the parts grow by what the shaping between them does. Where the drafted numbers of all sizes leave only one way in
+// which that can be meant, the parts become unknowns of their own, so that they add up in the new numbers as they did in
+// the old.
+func (d *Draft) bindLayouts() {
+	if len(d.Runs) == 0 {
+		return
+	}
+	first := d.Runs[0]
+	for i := range first.Layouts {
+		if len(first.Layouts[i].Parts) == 0 || !d.alike(i) {
+			continue
+		}
+		d.bindHeld(i)
+		d.bindGrown(i)
+	}
+}
+
+// alike says whether every size lays the same thing out at index i.
+func (d *Draft) alike(i int) bool {
+	a := &d.Runs[0].Layouts[i]
+	for _, r := range d.Runs {
+		if i >= len(r.Layouts) {
+			return false
+		}
+		b := &r.Layouts[i]
+		if b.Mark != a.Mark || len(b.Parts) != len(a.Parts) || len(b.Held) != len(a.Held) || len(b.Since) != len(a.Since) || b.Prev != a.Prev {
+			return false
+		}
+	}
+	return true
+}
+
+// promote makes the parts of layout i unknowns: they add up, equal ones stay equal, and each keeps its size.
+func (d *Draft) promote(i int) {
+	if d.Runs[0].Layouts[i].Bound {
+		return
+	}
+	for _, r := range d.Runs {
+		l := &r.Layouts[i]
+		l.Bound = true
+		sum := whole(0)
+		for j, q := range l.Parts {
+			d.Quantities[q].Shared = false
+			d.Quantities[q].Least = 1
+			if d.Quantities[q].Drafted[r.Size] == 0 {
+				d.Quantities[q].Least = 0
+			}
+			sum = sum.Plus(of(q), 1)
+			r.Scores = append(r.Scores, Score{Expr: of(q), Fabric: d.fabricOfMark(l.Mark), Tie: -1, Mark: l.Mark})
+			for _, o := range l.Parts[:j] {
+				if d.equalEverywhere(q, o) {
+					r.Relations = append(r.Relations, Relation{Kind: Zero, Expr: of(q).Plus(of(o), -1), Mark: l.Mark, Why: "parts drafted equal stay equal"})
+					break
+				}
+			}
+		}
+		r.Relations = append(r.Relations, Relation{Kind: Zero, Expr: sum.Plus(l.Total, -1), Mark: l.Mark, Why: "the parts of a layout add up to what is in hand"})
+	}
+}
+
+func (d *Draft) fabricOfMark(i int) int {
+	if f := d.File.Marks[i].Fabric; f != nil {
+		if t, ok := d.names[f.Key]; ok && t.what == "fabric" {
+			return t.fabric
+		}
+	}
+	return 0
+}
+
+func (d *Draft) equalEverywhere(a, b int) bool {
+	x, y := d.Quantities[a].Drafted, d.Quantities[b].Drafted
+	for s := range x {
+		if x[s] != y[s] {
+			return false
+		}
+	}
+	return true
+}
+
+// bindHeld ties a part to what is held right after: the same number in every size.
+func (d *Draft) bindHeld(i int) {
+	l := &d.Runs[0].Layouts[i]
+	used := map[int]bool{}
+	for k, h := range l.Held {
+		for j, q := range l.Parts {
+			if used[j] || !d.equalEverywhere(q, h) || !d.sumsHold(i) {
+				continue
+			}
+			used[j] = true
+			d.promote(i)
+			for _, r := range d.Runs {
+				x := &r.Layouts[i]
+				r.Relations = append(r.Relations, Relation{Kind: Zero, Expr: of(x.Parts[j]).Plus(of(x.Held[k]), -1), Mark: x.Mark, Why: "a part that is held is as large as what is held"})
+			}
+			break
+		}
+	}
+}
+
+// sumsHold says whether the drafted parts of layout i add up in every size; where they do not, that is reported, and nothing
+// is bound to them.
+func (d *Draft) sumsHold(i int) bool {
+	for _, r := range d.Runs {
+		l := &r.Layouts[i]
+		v := func(q int) int64 { return d.Quantities[q].Drafted[r.Size] }
+		var sum int64
+		for _, q := range l.Parts {
+			sum += v(q)
+		}
+		if sum != l.Total.At(v) {
+			return false
+		}
+	}
+	return true
+}
+
+// bindGrown ties the parts of a layout to those of the one before: each grows by so many stitches each time of the shaping
+// between, if there is exactly one way to say how many.
+func (d *Draft) bindGrown(i int) {
+	l := &d.Runs[0].Layouts[i]
+	if l.Prev < 0 || len(l.Since) == 0 || len(l.Since) > 3 || !d.sumsHold(i) || !d.sumsHold(l.Prev) {
+		return
+	}
+	ways := make([][]int64, len(l.Parts))
+	for j := range l.Parts {
+		w := d.waysToGrow(i, j)
+		if len(w) != 1 {
+			return
+		}
+		ways[j] = w[0]
+	}
+	for k, g := range l.Since {
+		var sum int64
+		for j := range ways {
+			sum += ways[j][k]
+		}
+		if sum != g.Per {
+			return
+		}
+	}
+	d.promote(l.Prev)
+	d.promote(i)
+	for _, r := range d.Runs {
+		x := &r.Layouts[i]
+		p := &r.Layouts[x.Prev]
+		for j := range x.Parts {
+			e := of(x.Parts[j]).Plus(of(p.Parts[j]), -1)
+			for k, g := range x.Since {
+				e = e.Plus(g.Times, -ways[j][k])
+			}
+			r.Relations = append(r.Relations, Relation{Kind: Zero, Expr: e, Mark: x.Mark, Why: "each part grows by the shaping since it was laid out before"})
+		}
+	}
+}
+
+// waysToGrow is every way in which part j can have grown from the layout before, the same in all sizes: stitches a time of
+// each shaping between, none more than that shaping does in all.
+func (d *Draft) waysToGrow(i, j int) [][]int64 {
+	since := d.Runs[0].Layouts[i].Since
+	var out [][]int64
+	try := make([]int64, len(since))
+	var walk func(k int)
+	walk = func(k int) {
+		if len(out) > 1 {
+			return
+		}
+		if k == len(since) {
+			for _, r := range d.Runs {
+				l := &r.Layouts[i]
+				v := func(q int) int64 { return d.Quantities[q].Drafted[r.Size] }
+				n := v(l.Parts[j]) - v(r.Layouts[l.Prev].Parts[j])
+				for x, g := range l.Since {
+					n -= try[x] * g.Times.At(v)
+				}
+				if n != 0 {
+					return
+				}
+			}
+			out = append(out, append([]int64(nil), try...))
+			return
+		}
+		per, sign := since[k].Per, int64(1)
+		if per < 0 {
+			per, sign = -per, -1
+		}
+		for x := int64(0); x <= min(per, 32); x++ {
+			try[k] = sign * x
+			walk(k + 1)
+		}
+	}
+	walk(0)
+	return out
+}

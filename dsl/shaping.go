@@ -1,0 +1,1020 @@
+package dsl
+
+import (
+	"fmt"
+	"strings"
+
+	"gaugewright/grammar"
+)
+
+// far is larger than any count: it switches a rule off.
+const far = 2 * MaxCount
+
+// amount is what shaping does each time: to the whole count, and at one edge of the work.
+func (w *walker) amount(sts int64, where grammar.Where, increase bool) (perTime, edge int64, ok bool) {
+	sign := int64(-1)
+	if increase {
+		sign = 1
+	}
+	switch where.Ends {
+	case grammar.EachEnd:
+		perTime, edge = 2*sts, sts
+	case grammar.Beginning, grammar.End, grammar.NamedEdge:
+		perTime, edge = sts, sts
+	case grammar.Markers, grammar.EachMarker:
+		n := int64(0)
+		if w.now != nil {
+			n = int64(len(w.now.parts))
+			if w.flat() {
+				n--
+			}
+		}
+		if n < 1 && len(where.Parts) == 0 {
+			w.fault(grammar.Error, "markers", where.Span, "how many markers there are is not known", "", "name the parts between them first: `{24 sts as shoulder + 30 sts as back + 24 sts}`, or say the stitches of a whole row")
+			return 0, 0, false
+		}
+		perTime, edge = n*sts, sts
+		if where.Ends == grammar.Markers {
+			perTime *= 2
+		}
+	default:
+		// Nothing is said of the place: the stitches stand on lines of one each.
+		perTime, edge = sts, min(1, sts)
+	}
+	if len(where.Parts) > 0 {
+		each := sts
+		if where.Ends == grammar.EachEnd || where.Ends == grammar.Markers {
+			each = 2 * sts
+		}
+		perTime = each * int64(len(w.partsNamed(where)))
+		if perTime == 0 {
+			w.fault(grammar.Error, "part", where.Span, "no part of that name is laid out", "", "name it in a layout: `{24 sts as shoulder + 30 sts + 24 sts}`")
+			return 0, 0, false
+		}
+	}
+	return sign * perTime, edge, true
+}
+
+// partsNamed is the named parts that shaping happens in.
+func (w *walker) partsNamed(where grammar.Where) []int {
+	var out []int
+	for i, p := range w.now.parts {
+		for _, n := range where.Parts {
+			k := strings.TrimPrefix(n.Key, "the ")
+			if p.name == k || strings.TrimSuffix(k, "s") == p.name || strings.HasSuffix(p.name, " "+strings.TrimSuffix(k, "s")) {
+				out = append(out, i)
+				break
+			}
+		}
+	}
+	return out
+}
+
+// growParts follows the shaping part by part where the parts are named.
+func (w *walker) growParts(where grammar.Where, sts int64, increase bool, times Lin) {
+	if w.now == nil || len(w.now.parts) == 0 {
+		return
+	}
+	sign := int64(-1)
+	if increase {
+		sign = 1
+	}
+	parts := append([]namedPart(nil), w.now.parts...)
+	switch {
+	case len(where.Parts) > 0:
+		each := sts
+		if where.Ends == grammar.EachEnd || where.Ends == grammar.Markers {
+			each = 2 * sts
+		}
+		for _, i := range w.partsNamed(where) {
+			parts[i].n = parts[i].n.Plus(times, sign*each)
+		}
+	case where.Ends == grammar.Markers:
+		for i := range parts {
+			k := int64(2)
+			if w.flat() && (i == 0 || i == len(parts)-1) {
+				k = 1
+			}
+			parts[i].n = parts[i].n.Plus(times, sign*k*sts)
+		}
+	default:
+		parts = nil // where it happens is not said: the parts are no longer known
+	}
+	w.now.parts = parts
+}
+
+// stepFor is the smallest step intervals move by: two rows where a flat piece shapes on even intervals, else one.
+func (w *walker) stepFor(cs []*grammar.Clause, size int) int64 {
+	if !w.flat() {
+		return 1
+	}
+	for _, c := range cs {
+		if w.absent(c, size) || c.Kind == grammar.OneRow {
+			continue
+		}
+		if w.d.Interval(c, size)%2 != 0 {
+			return 1
+		}
+	}
+	return 2
+}
+
+func (w *walker) absent(c *grammar.Clause, size int) bool {
+	if c.Times == nil {
+		return false
+	}
+	id, ok := w.d.byValue[c.Times]
+	return ok && w.d.Quantities[id].Drafted[size] == 0
+}
+
+// straight says whether a schedule is one straight edge: in every size at most two clauses are left once those of no
+// times are dropped, their intervals differ by the smallest step at most, and the edge does not bulge by more than three
+// stitches from the line.
+func (w *walker) straight(cs []*grammar.Clause, edge int64) bool {
+	for size := range w.d.Sizes {
+		step := w.stepFor(cs, size)
+		var a, n []int64
+		for _, c := range cs {
+			if w.absent(c, size) {
+				continue
+			}
+			if c.Sts != nil {
+				return false
+			}
+			a = append(a, w.d.Interval(c, size))
+			if c.Times != nil {
+				n = append(n, w.d.Quantities[w.d.byValue[c.Times]].Drafted[size])
+			}
+		}
+		if len(a) > 2 {
+			return false
+		}
+		if len(a) < 2 {
+			continue
+		}
+		if diff := a[0] - a[1]; diff > step || -diff > step {
+			return false
+		}
+		if len(n) == 2 && a[0] != a[1] {
+			rows := a[0]*n[0] + a[1]*n[1]
+			// stitches off the line where the two intervals meet, times rows
+			off := edge * (n[0]*rows - (n[0]+n[1])*a[0]*n[0])
+			if off > 3*rows || off < -3*rows {
+				w.fault(grammar.Warning, "bulge", w.m().PhraseSpan, "this edge bulges by more than three stitches from a straight line", "", "it is kept as a curve; if it was meant straight, spread it evenly")
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// schedule makes the quantities of a schedule, one segment for each straight edge, and relates its rows. rest is the
+// times of a clause that leaves them to `until` (-1: none may).
+func (w *walker) schedule(cs []*grammar.Clause, starting, repeat bool, edge, rest int64) *Schedule {
+	s := &Schedule{Mark: w.mark, Clauses: cs, Starting: starting, Repeat: repeat}
+	times := make([]int64, len(cs))
+	var present []int
+	for i, c := range cs {
+		switch {
+		case c.Times != nil:
+			times[i] = w.num(c.Times)
+		case c.Kind == grammar.OneRow:
+			times[i] = 1
+		default:
+			times[i] = rest
+		}
+		if times[i] > 0 || c.Kind == grammar.NextAnd {
+			present = append(present, i)
+		}
+	}
+	next := func(i int) bool {
+		return cs[i].Kind == grammar.NextAnd || i == present[0] && (starting || cs[i].Kind == grammar.OnNext && w.d.Interval(cs[i], w.size) > 1)
+	}
+	if len(present) == 0 {
+		w.run.Schedules = append(w.run.Schedules, s)
+		return s
+	}
+	if len(cs) == 1 && cs[0].Kind == grammar.OneRow {
+		n := w.hide("times", Times, "times", 1)
+		w.d.Quantities[n].Fixed = true
+		s.Segments = []*Segment{{Clauses: []int{0}, N: n, R: -1, Const: true, Interval: 1, Step: 1, Edge: edge}}
+		w.run.Schedules = append(w.run.Schedules, s)
+		return s
+	}
+	if w.straight(cs, edge) {
+		seg := &Segment{Clauses: indices(len(cs)), Next: next(present[0]), Step: w.stepFor(cs, w.size), Edge: edge}
+		var n, rows int64
+		for k, i := range present {
+			t := times[i]
+			a := w.d.Interval(cs[i], w.size)
+			rows += a * t
+			n += t
+			if k == 0 && seg.Next {
+				if cs[i].Kind == grammar.NextAnd {
+					n, rows = n+1, rows+1
+				} else {
+					rows += 1 - a
+				}
+			}
+		}
+		seg.N = w.hide("times", Times, "times", n)
+		seg.R = w.hide("rows", Rows, "rows of the schedule", rows)
+		s.Segments = []*Segment{seg}
+		w.bindSegment(seg, true)
+		w.run.Schedules = append(w.run.Schedules, s)
+		return s
+	}
+	slowest := present[0]
+	for _, i := range present {
+		if w.d.Interval(cs[i], w.size) > w.d.Interval(cs[slowest], w.size) {
+			slowest = i
+		}
+	}
+	total := whole(0)
+	for _, i := range present {
+		a := w.d.Interval(cs[i], w.size)
+		e := edge
+		if cs[i].Sts != nil {
+			e = max(1, w.num(cs[i].Sts))
+		}
+		seg := &Segment{Clauses: []int{i}, R: -1, Interval: a, Next: next(i), Step: w.stepFor(cs[i:i+1], w.size), Edge: e}
+		n := times[i]
+		if cs[i].Kind == grammar.NextAnd {
+			n++
+		}
+		seg.N = w.hide(fmt.Sprint("times ", i), Times, "times", n)
+		if i == slowest {
+			rows := a * n
+			if seg.Next {
+				rows = 1 + a*(n-1)
+			}
+			seg.R = w.hide(fmt.Sprint("rows ", i), Rows, "rows of the schedule", rows)
+		}
+		w.bindSegment(seg, false)
+		s.Segments = append(s.Segments, seg)
+		total = total.Plus(seg.RowsLin(), 1)
+	}
+	w.parity(total)
+	if id, ok := w.d.Hidden(w.mark, "rows"); ok {
+		// A tie stands on the height of the whole.
+		w.d.Quantities[id].Drafted[w.size] = w.at(total)
+		w.same(of(id), total, "the rows of "+w.phrase())
+	}
+	w.run.Schedules = append(w.run.Schedules, s)
+	return s
+}
+
+func indices(n int) []int {
+	out := make([]int, n)
+	for i := range out {
+		out[i] = i
+	}
+	return out
+}
+
+// bindSegment relates the times and the rows of one straight edge.
+func (w *walker) bindSegment(g *Segment, parity bool) {
+	w.d.Quantities[g.N].Least = 1
+	n := of(g.N)
+	w.relate(AtLeast, n.Add(-1), 0, w.phrase()+" happens at least once")
+	if g.R < 0 {
+		return
+	}
+	r := of(g.R)
+	w.relate(AtLeast, r.Plus(n, -1), 0, w.phrase()+" has a row for each time")
+	if parity || g.Step == 2 {
+		w.parity(r)
+	}
+	m, d := n, r
+	if g.Next {
+		m, d = n.Add(-1), r.Add(-1)
+		w.relate(AtLeast, m.Times(far).Plus(d, -1), 0, w.phrase()+" with a single time takes one row")
+	}
+	if g.Step == 2 {
+		w.run.Relations = append(w.run.Relations, Relation{Kind: Costly, Expr: d.Plus(m, -2), Mark: w.mark, Why: w.phrase(), Soft: "shaping falls on rows it did not fall on in the draft"})
+	}
+}
+
+// rowsOf is all rows of a schedule.
+func rowsOf(s *Schedule) Lin {
+	n := whole(0)
+	for _, g := range s.Segments {
+		n = n.Plus(g.RowsLin(), 1)
+	}
+	return n
+}
+
+func timesOf(s *Schedule) Lin {
+	n := whole(0)
+	for _, g := range s.Segments {
+		n = n.Plus(of(g.N), 1)
+	}
+	return n
+}
+
+func (w *walker) shape(p *grammar.Shape) {
+	if !w.need("shape") {
+		return
+	}
+	h := w.now
+	if !p.Meanwhile {
+		w.settle(false)
+	}
+	sts := w.num(p.Sts)
+	if p.Sts == nil {
+		sts = 1
+	}
+	perTime, edge, ok := w.amount(sts, p.Where, p.Increase)
+	if !ok {
+		return
+	}
+	per := func(g *Segment) int64 {
+		if c := p.Clauses[g.Clauses[0]]; c.Sts != nil {
+			x, _, _ := w.amount(w.num(c.Sts), p.Where, p.Increase)
+			return x
+		}
+		return perTime
+	}
+	rest := int64(0)
+	var until int
+	if p.Until != nil {
+		if len(h.meanwhile) > 0 || p.Meanwhile {
+			w.fault(grammar.Error, "until", w.m().PhraseSpan, "the times of shaping that runs beside other shaping cannot be left to `until`", "", "say how many times")
+			return
+		}
+		until, _ = w.q(p.Until)
+		rest = w.untilTimes(p.Clauses, until, perTime)
+	}
+	for _, c := range p.Clauses {
+		if c.Times == nil && c.Kind != grammar.OneRow && p.Until == nil {
+			w.fault(grammar.Error, "times", c.Span, "how many times is not said", "", "add `6 times`, or `until 78 sts remain`")
+			return
+		}
+	}
+	s := w.schedule(p.Clauses, p.Starting, false, edge, rest)
+	if p.Meanwhile {
+		w.alongside(p, s, per)
+		return
+	}
+	from := h.count
+	w.onWrongSide(s)
+	for i, g := range s.Segments {
+		n := of(g.N)
+		before := h.count
+		w.change(n.Times(per(g)), verbDone(p.Increase))
+		h.grown = append(h.grown[:len(h.grown):len(h.grown)], Grown{n, per(g)})
+		w.strip(g.RowsLin(), before, h.count)
+		w.growParts(p.Where, sts, p.Increase, n)
+		w.edgeScores(g, i)
+		if i < len(s.Segments)-1 {
+			w.scoreCount(-1)
+		}
+	}
+	rows := rowsOf(s)
+	w.pass(rows, w.at(rows), h.count.Plus(from, -1))
+	w.rowEnding()
+	if p.Until != nil {
+		w.state(until, "until")
+		w.ties(until)
+		w.scoreCount(w.tieOf(until))
+		h.pending = -1
+		return
+	}
+	if id, ok := w.d.Hidden(w.mark, "rows"); ok {
+		w.ties(id)
+	}
+	if len(s.Segments) > 0 {
+		w.scoreCount(-1)
+	}
+}
+
+func verbDone(increase bool) string {
+	if increase {
+		return "increased"
+	}
+	return "decreased"
+}
+
+// untilTimes is the times a clause that leaves them to `until` must have.
+func (w *walker) untilTimes(cs []*grammar.Clause, until int, perTime int64) int64 {
+	n := w.at(w.now.count)
+	open := 0
+	for _, c := range cs {
+		if c.Times != nil {
+			n += perTime * w.num(c.Times)
+		} else {
+			open++
+			if c.Kind == grammar.NextAnd {
+				n += perTime
+			}
+		}
+	}
+	want := w.v(until)
+	if open == 0 {
+		return 0
+	}
+	if perTime == 0 || (want-n)%perTime != 0 || (want-n)/perTime < 0 {
+		sum, rel := w.story()
+		each := perTime
+		if each < 0 {
+			each = -each
+		}
+		w.fault(grammar.Fault, "until", w.numSpan(w.d.Quantities[until]), fmt.Sprintf("from %d sts, %d a time never comes to %d", n, each, want), sum, "", rel...)
+		if perTime == 0 {
+			return 1
+		}
+		return max(1, (want-n)/perTime)
+	}
+	return (want - n) / perTime
+}
+
+// edgeScores scores the width of an edge on one side and its own rows.
+func (w *walker) edgeScores(g *Segment, i int) {
+	w.scoreWidth(of(g.N).Times(g.Edge), -1)
+	tie := -1
+	if id, ok := w.d.Hidden(w.mark, "rows"); ok && g.R == id {
+		tie = w.tieOf(id)
+	} else if ok && i == 0 && w.tieOf(id) >= 0 {
+		w.scoreRows(of(id), w.tieOf(id))
+	}
+	w.scoreRows(g.RowsLin(), tie)
+}
+
+// onWrongSide notes flat shaping on even intervals that falls on wrong-side rows, which few designers mean.
+func (w *walker) onWrongSide(s *Schedule) {
+	if !w.flat() || len(s.Segments) == 0 || s.Segments[0].Const {
+		return
+	}
+	g := s.Segments[0]
+	if g.Step != 2 || w.d.Interval(s.Clauses[g.Clauses[0]], w.size)%2 != 0 || s.Clauses[g.Clauses[0]].OnSide != grammar.NoSide {
+		return
+	}
+	firstIsWS := (w.now.pos%2 == 1) != w.now.firstWS
+	if g.Next != firstIsWS {
+		return // begins on a right-side row and shapes on its first, or the other way about
+	}
+	key := "wrong side"
+	if _, told := w.d.faults[key]; told {
+		return
+	}
+	w.d.faults[key] = &fault{diag: grammar.Diagnostic{Severity: grammar.Note, Span: w.m().PhraseSpan, Summary: "this shapes on wrong-side rows",
+		WayOut: "if right-side rows are meant, say `starting on the next row`, or `every RS row`"}, sizes: []int{}, texts: nil}
+	for s := range w.d.Sizes {
+		w.d.faults[key].sizes = append(w.d.faults[key].sizes, s)
+	}
+	w.d.faults[key].texts = []string{"this shapes on wrong-side rows"}
+	w.d.order = append(w.d.order, key)
+}
+
+// alongside starts shaping that runs meanwhile.
+func (w *walker) alongside(p *grammar.Shape, s *Schedule, per func(*Segment) int64) {
+	h := w.now
+	from := h.height
+	if h.lastMark >= 0 {
+		from = h.lastPos
+	}
+	if p.After != nil {
+		l, ok := w.lookup(p.After)
+		if !ok {
+			return
+		}
+		from = l.height
+		if p.AfterBy != nil {
+			from = w.later(p, from)
+		}
+	}
+	effect := whole(0)
+	var perTime int64
+	var grown []Grown
+	for i, g := range s.Segments {
+		effect = effect.Plus(of(g.N), per(g))
+		grown = append(grown, Grown{of(g.N), per(g)})
+		perTime = per(g)
+		w.edgeScores(g, i)
+	}
+	rows := rowsOf(s)
+	if len(s.Segments) == 0 {
+		return
+	}
+	if h.pending == len(w.run.Scores) || h.pending >= 0 && w.run.Scores[h.pending].Tie < 0 {
+		w.dropScore(h.pending)
+		h.pending = -1
+	}
+	h.meanwhile = append(h.meanwhile, &running{sched: s, mark: w.mark, effect: effect, perTime: perTime, rows: rows, from: from, grown: grown})
+}
+
+// dropScore takes back the score of a count that does not occur: shaping meanwhile has begun by then.
+func (w *walker) dropScore(i int) {
+	if i >= 0 && i < len(w.run.Scores) {
+		w.run.Scores = append(w.run.Scores[:i:i], w.run.Scores[i+1:]...)
+	}
+}
+
+// later is a place so many rows or so long after another.
+func (w *walker) later(p *grammar.Shape, from Height) Height {
+	id, ok := w.q(p.AfterBy)
+	if !ok {
+		return from
+	}
+	fabric := w.fabricOf(w.m())
+	q := w.d.Quantities[id]
+	if q.Kind == Rows {
+		q.Shared = false
+		w.scoreRows(of(id), -1)
+		return from.plus(fabric, of(id))
+	}
+	length, _ := w.d.Stated(q, w.d.DraftedSize(w.size))
+	x := length.Mul(length, w.d.Fabrics[fabric].Gauge.Rows)
+	r := w.hide("offset", Rows, "rows before it starts", max(0, NearestRows(x, 1, 0)))
+	w.run.Lengths = append(w.run.Lengths, LengthRule{Mark: w.mark, Rows: r, Length: id, Fabric: fabric, Step: 1})
+	return from.plus(fabric, of(r))
+}
+
+func (w *walker) repeat(p *grammar.Repeat) {
+	if !w.need("repeat") {
+		return
+	}
+	w.settle(false)
+	if p.LastRows != nil || p.Row == nil {
+		w.repeatRows(p)
+		return
+	}
+	l, ok := w.along(p.Row)
+	if !ok {
+		return
+	}
+	sh, ok := w.d.File.Marks[l.mark].Phrase.(*grammar.Shape)
+	if !ok {
+		w.fault(grammar.Error, "repeat", p.Row.Span, "the "+p.Row.Text+" is no row of shaping", "", "label the instruction that shapes one row: `{decrease 1 st at each end of the next row | as decrease row}`", w.place(l.mark, "it is here"))
+		return
+	}
+	sts := int64(1)
+	if sh.Sts != nil {
+		sts = w.num(sh.Sts)
+	}
+	perTime, edge, ok := w.amount(sts, sh.Where, sh.Increase)
+	if !ok {
+		return
+	}
+	h := w.now
+	rest := int64(0)
+	until := -1
+	if p.Until != nil {
+		until, _ = w.q(p.Until)
+		rest = w.untilTimes(p.Clauses, until, perTime)
+	}
+	cs := p.Clauses
+	if len(cs) == 0 {
+		w.fault(grammar.Error, "repeat", w.m().PhraseSpan, "how often the row is repeated is not said", "", "write `repeat the decrease row every 4th row 5 more times`")
+		return
+	}
+	s := w.schedule(cs, false, true, edge, rest)
+	from := h.count
+	for i, g := range s.Segments {
+		before := h.count
+		w.change(of(g.N).Times(perTime), verbDone(sh.Increase))
+		w.strip(g.RowsLin(), before, h.count)
+		w.growParts(sh.Where, sts, sh.Increase, of(g.N))
+		// One edge with the labelled row: once more than it is repeated, over one row more.
+		n, r := of(g.N), g.RowsLin()
+		if i == 0 {
+			n, r = n.Add(1), r.Add(1)
+		}
+		w.scoreWidth(n.Times(edge), -1)
+		tie := -1
+		if id, ok := w.d.Hidden(w.mark, "rows"); ok && g.R == id {
+			tie = w.tieOf(id)
+		}
+		w.scoreRows(r, tie)
+		if i < len(s.Segments)-1 {
+			w.scoreCount(-1)
+		}
+	}
+	rows := rowsOf(s)
+	if p.Meanwhile {
+		effect := h.count.Plus(from, -1)
+		h.count = from
+		h.story = h.story[:len(h.story)-len(s.Segments)]
+		start := h.height
+		if h.lastMark >= 0 {
+			start = h.lastPos
+		}
+		h.meanwhile = append(h.meanwhile, &running{sched: s, mark: w.mark, effect: effect, perTime: perTime, rows: rows, from: start})
+		return
+	}
+	w.pass(rows, w.at(rows), h.count.Plus(from, -1))
+	w.rowEnding()
+	if until >= 0 {
+		w.state(until, "until")
+		w.ties(until)
+		w.scoreCount(w.tieOf(until))
+		h.pending = -1
+		return
+	}
+	w.scoreCount(-1)
+}
+
+// repeatRows is `repeat the last 2 rows 11 more times`: what the marked instructions of those rows did, again.
+func (w *walker) repeatRows(p *grammar.Repeat) {
+	h := w.now
+	m := max(1, w.num(p.LastRows))
+	rows, delta := int64(0), whole(0)
+	i := len(h.past) - 1
+	for ; i >= 0 && rows < m; i-- {
+		rows += h.past[i].rows
+		delta = delta.Plus(h.past[i].delta, 1)
+		for _, r := range h.past[i].lrows.Terms {
+			w.d.Quantities[r.Quantity].Fixed = true
+		}
+		for _, r := range h.past[i].delta.Terms {
+			w.d.Quantities[r.Quantity].Fixed = true
+		}
+	}
+	if rows != m {
+		var rel []grammar.Related
+		if i+1 < len(h.past) && i+1 >= 0 {
+			rel = append(rel, w.place(h.past[i+1].mark, fmt.Sprintf("this takes %d rows", h.past[i+1].rows)))
+		}
+		w.fault(grammar.Fault, "last rows", w.m().PhraseSpan, fmt.Sprintf("the marked instructions before this do not end with exactly %d rows: the last ones take %d", m, rows), "", "mark each row that is repeated, `{work 1 row}` for a plain one", rel...)
+		return
+	}
+	d := w.at(delta)
+	var k int
+	switch {
+	case p.Times != nil:
+		k, _ = w.q(p.Times)
+	case p.Until != nil:
+		u, _ := w.q(p.Until)
+		want := w.v(u) - w.at(h.count)
+		times := int64(0)
+		if d == 0 || want%d != 0 || want/d < 0 {
+			sum, rel := w.story()
+			w.fault(grammar.Fault, "until", w.numSpan(w.d.Quantities[u]), fmt.Sprintf("from %d sts, %d a time never comes to %d", w.at(h.count), d, w.v(u)), sum, "", rel...)
+		} else {
+			times = want / d
+		}
+		k = w.hide("times", Times, "times", times)
+	default:
+		w.fault(grammar.Error, "repeat", w.m().PhraseSpan, "how often is not said", "", "add `11 more times`, or `until 78 sts remain`")
+		return
+	}
+	if p.Times != nil && !p.More {
+		w.fault(grammar.Note, "more", w.m().PhraseSpan, "read as so many more times", "", "write `more times` to be plain")
+	}
+	w.relate(AtLeast, of(k).Add(-min(1, w.v(k))), 0, w.phrase()+" happens as often as it must")
+	w.ties(k)
+	from := h.count
+	if d != 0 {
+		w.change(of(k).Times(d), "repeated")
+		side := d
+		if side < 0 {
+			side = -side
+		}
+		w.scoreWidth(of(k).Times(side), -1)
+	} else {
+		// Nothing changes but the height, so that is what it keeps.
+		w.scoreRows(of(k).Times(m), w.tieOf(k))
+	}
+	lr := of(k).Times(m)
+	w.strip(lr, from, h.count)
+	w.pass(lr, m*w.v(k), h.count.Plus(from, -1))
+	w.rowEnding()
+	if p.Until != nil {
+		u, _ := w.q(p.Until)
+		w.state(u, "until")
+		w.ties(u)
+		w.scoreCount(w.tieOf(u))
+		h.pending = -1
+		return
+	}
+	if d != 0 {
+		w.scoreCount(-1)
+	}
+}
+
+func (w *walker) bindOff(p *grammar.BindOff) {
+	if p.A != nil && p.With != nil {
+		w.pair(p.A, p.With)
+		return
+	}
+	if !w.need("bind off") {
+		return
+	}
+	h := w.now
+	if p.All {
+		w.settle(true)
+		if id, ok := w.q(p.Count); ok {
+			w.state(id, "")
+			w.ties(id)
+			if t := w.tieOf(id); t >= 0 {
+				w.scoreCount(t)
+			}
+		}
+		w.builtIn("bind-off")
+		w.now = nil
+		return
+	}
+	w.settle(false)
+	w.builtIn("bind-off")
+	switch {
+	case p.Centre != nil:
+		w.bindCentre(p)
+	case len(p.Steps) > 0:
+		w.bindSteps(p)
+	default:
+		id, ok := w.q(p.Count)
+		if !ok {
+			return
+		}
+		w.ties(id)
+		if w.v(id) == w.at(h.count) && h.sides == 1 {
+			w.settle(true)
+			w.same(of(id), h.count, w.phrase()+" takes all the stitches in hand")
+			w.scoreWidth(of(id), w.tieOf(id))
+			w.now = nil
+			return
+		}
+		from := h.count
+		w.change(of(id).Times(-1), "bound off")
+		w.strip(whole(1), from, h.count)
+		w.pass(whole(1), 1, of(id).Times(-1))
+		w.scoreWidth(of(id), w.tieOf(id))
+		w.scoreCount(-1)
+	}
+}
+
+func (w *walker) bindCentre(p *grammar.BindOff) {
+	h := w.now
+	n, _ := w.q(p.Centre)
+	w.ties(n)
+	from := h.count
+	w.scoreWidth(of(n), w.tieOf(n))
+	var m int
+	if id, ok := w.q(p.Leaving); ok {
+		m = id
+		w.ties(m)
+	} else {
+		left := w.at(h.count) - w.v(n)
+		if left%2 != 0 {
+			sum, rel := w.story()
+			w.fault(grammar.Fault, "centre", w.m().PhraseSpan, fmt.Sprintf("%d sts around a centre of %d do not leave two equal sides", w.at(h.count), w.v(n)), sum, "", rel...)
+		}
+		m = w.hide("side", Stitches, "each side", left/2)
+	}
+	if !w.same(of(n).Plus(of(m), 2), h.count, w.phrase()+": the centre and two equal sides are what is in hand") {
+		sum, rel := w.story()
+		w.fault(grammar.Fault, "sum", w.m().PhraseSpan, fmt.Sprintf("%d + %d + %d = %d, but %d sts are in hand", w.v(m), w.v(n), w.v(m), 2*w.v(m)+w.v(n), w.at(h.count)), sum, "", rel...)
+	}
+	h.count, h.sides = of(m), 2
+	h.story = []change{{w.mark, w.v(m), "each side"}}
+	w.strip(whole(1), from, from.Plus(of(n), -1))
+	w.pass(whole(1), 1, whole(0))
+	w.scoreCount(-1)
+}
+
+// stepRows says how a clause of a stepped bind-off is spread: how many steps it makes at one edge, over how many rows,
+// whether both edges are stepped in turn.
+func (w *walker) stepRows(s *grammar.Step) (steps, rows int64, twoEdged, now bool) {
+	switch {
+	case s.Every != nil || s.EveryStep > 0:
+		a := int64(s.EveryStep)
+		if s.Every != nil {
+			a = max(1, w.num(s.Every))
+		}
+		n := int64(1)
+		if s.Times != nil {
+			n = w.num(s.Times)
+		}
+		k := n
+		if s.Where.Ends == grammar.EachEnd {
+			return k, a * n, true, false
+		}
+		return k, a * n, false, false
+	case s.Rows != nil:
+		n := int64(1)
+		if _, ok := w.q(s.Rows); ok {
+			n = w.num(s.Rows)
+		}
+		if n == 1 || s.Where.Ends == grammar.NamedEdge {
+			return n, n, false, n == 1
+		}
+		return n / 2, n, n%2 == 0, false
+	}
+	return 1, 1, false, true
+}
+
+// bindSteps is a stepped edge. A single pair of rows is a notch and stays a pair; steps whose sizes differ by one at
+// most are one edge of T stitches in S steps; otherwise each clause is an edge of its own.
+func (w *walker) bindSteps(p *grammar.BindOff) {
+	h := w.now
+	from := h.count
+	rowsLin := whole(0)
+	var present []int
+	for i, s := range p.Steps {
+		id, _ := w.q(s.Sts)
+		steps, _, _, _ := w.stepRows(s)
+		if w.v(id) > 0 && steps > 0 {
+			present = append(present, i)
+		}
+	}
+	rec := &Steps{Mark: w.mark}
+	add := func(seg *StepSegment) { rec.Segments = append(rec.Segments, seg) }
+	if first, _ := w.q(p.Steps[0].Sts); first >= 0 {
+		w.ties(first)
+	}
+	tie := func(i int) int {
+		id, _ := w.q(p.Steps[i].Sts)
+		return w.tieOf(id)
+	}
+	direct := func(i int) {
+		// The stitches of each step stay one number; rows stay as they are.
+		id, _ := w.q(p.Steps[i].Sts)
+		steps, rows, twoEdged, _ := w.stepRows(p.Steps[i])
+		w.d.Quantities[id].Shared = false
+		w.relate(AtLeast, of(id).Add(-1), 0, w.phrase()+" binds off at least one stitch")
+		k := steps
+		if twoEdged {
+			k = 2 * steps
+		}
+		if _, ok := w.q(p.Steps[i].Rows); ok && !twoEdged && rows > 1 {
+			k = rows
+		}
+		before := h.count
+		w.change(of(id).Times(-k), "bound off")
+		w.strip(whole(rows), before, h.count)
+		w.scoreWidth(of(id).Times(max(1, steps)), tie(i))
+		rowsLin = rowsLin.Plus(whole(rows), 1)
+	}
+	edge := func(clauses []int) {
+		var t, n, r int64
+		twoEdged, now := false, false
+		for k, i := range clauses {
+			id, _ := w.q(p.Steps[i].Sts)
+			steps, rows, two, first := w.stepRows(p.Steps[i])
+			t += steps * w.v(id)
+			n += steps
+			r += rows
+			twoEdged = twoEdged || two
+			now = now || k == 0 && first
+			w.d.Quantities[id].Shared = true
+		}
+		tag := fmt.Sprint(clauses[0])
+		if len(clauses) > 1 || len(p.Steps) == 1 {
+			tag = ""
+		}
+		seg := &StepSegment{Clauses: clauses, TwoEdged: twoEdged, FirstNow: now}
+		seg.T = w.hide("steps stitches"+tag, Stitches, "stitches bound off in steps", t)
+		seg.S = w.hide("steps"+tag, Times, "steps", n)
+		add(seg)
+		k := int64(1)
+		if twoEdged {
+			k = 2
+		}
+		w.relate(AtLeast, of(seg.S).Add(-1), 0, w.phrase()+" has at least one step")
+		w.relate(AtLeast, of(seg.T).Plus(of(seg.S), -1), 0, w.phrase()+" has a stitch for each step")
+		rows := of(seg.S).Times(2).Add(r - 2*n)
+		before := h.count
+		w.change(of(seg.T).Times(-k), "bound off in steps")
+		w.strip(rows, before, h.count)
+		w.scoreWidth(of(seg.T), tie(clauses[0]))
+		w.scoreRows(rows, -1)
+		rowsLin = rowsLin.Plus(rows, 1)
+	}
+	pair := func(i int) bool {
+		steps, rows, _, now := w.stepRows(p.Steps[i])
+		return steps <= 1 && rows <= 2 || now && rows == 1
+	}
+	odd := func(i int) bool {
+		s := p.Steps[i]
+		_, rows, two, _ := w.stepRows(s)
+		if s.Every != nil || s.EveryStep > 0 {
+			a := int64(s.EveryStep)
+			if s.Every != nil {
+				a = w.num(s.Every)
+			}
+			return a != 2
+		}
+		return rows > 1 && !two
+	}
+	small, large := int64(far), int64(0)
+	anyOdd := false
+	for _, i := range present {
+		id, _ := w.q(p.Steps[i].Sts)
+		small, large = min(small, w.v(id)), max(large, w.v(id))
+		anyOdd = anyOdd || odd(i)
+	}
+	for _, i := range indices(len(p.Steps)) {
+		id, _ := w.q(p.Steps[i].Sts)
+		w.d.Quantities[id].Shared = true
+	}
+	switch {
+	case len(present) == 0:
+	case anyOdd:
+		for _, i := range present {
+			direct(i)
+		}
+	case len(p.Steps) == 1 && pair(0):
+		direct(0)
+	case large-small <= 1 && w.evenSteps(p):
+		edge(present)
+		if len(present) > 1 {
+			a, _ := w.q(p.Steps[present[0]].Sts)
+			b, _ := w.q(p.Steps[present[1]].Sts)
+			rec.Segments[0].SmallestFirst = w.v(a) < w.v(b)
+		}
+	default:
+		for k, i := range present {
+			if pair(i) && k == 0 {
+				direct(i)
+			} else {
+				edge([]int{i})
+			}
+			if k < len(present)-1 {
+				w.scoreCount(-1)
+			}
+		}
+	}
+	w.run.Steps = append(w.run.Steps, rec)
+	w.pass(rowsLin, w.at(rowsLin), h.count.Plus(from, -1))
+	if w.at(h.count) == 0 && h.sides == 1 {
+		w.settle(true)
+		w.relate(Zero, h.count, 0, w.phrase()+" takes all the stitches in hand")
+		w.now = nil
+		return
+	}
+	w.scoreCount(-1)
+}
+
+// evenSteps says whether in every size the steps differ by one at most, so that all sizes are read as one edge.
+func (w *walker) evenSteps(p *grammar.BindOff) bool {
+	for size := range w.d.Sizes {
+		small, large := int64(far), int64(0)
+		for _, s := range p.Steps {
+			id, _ := w.q(s.Sts)
+			n := w.d.Quantities[id].Drafted[size]
+			if s.Rows != nil {
+				if r, ok := w.q(s.Rows); ok && w.d.Quantities[r].Drafted[size] == 0 {
+					continue
+				}
+			}
+			if s.Times != nil {
+				if r, ok := w.q(s.Times); ok && w.d.Quantities[r].Drafted[size] == 0 {
+					continue
+				}
+			}
+			if n > 0 {
+				small, large = min(small, n), max(large, n)
+			}
+		}
+		if large-small > 1 && large > 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// turn is short rows: one time is two rows at the edge named, and one closing row goes over all stitches. The height of
+// the other edge grows by the closing row alone.
+func (w *walker) turn(p *grammar.Turn) {
+	if !w.need("turn in") {
+		return
+	}
+	w.settle(false)
+	h := w.now
+	var t, n int64
+	rec := &Steps{Mark: w.mark}
+	for _, s := range p.Steps {
+		id, _ := w.q(s.Sts)
+		w.d.Quantities[id].Shared = true
+		k := int64(1)
+		if s.Times != nil {
+			k = w.num(s.Times)
+		}
+		t += k * w.v(id)
+		n += k
+	}
+	if n == 0 || t == 0 {
+		return
+	}
+	seg := &StepSegment{Clauses: indices(len(p.Steps))}
+	seg.T = w.hide("steps stitches", Stitches, "stitches left in short rows", t)
+	seg.S = w.hide("steps", Times, "turns", n)
+	rec.Segments = []*StepSegment{seg}
+	w.run.Steps = append(w.run.Steps, rec)
+	w.relate(AtLeast, of(seg.S).Add(-1), 0, w.phrase()+" turns at least once")
+	w.relate(AtLeast, of(seg.T).Plus(of(seg.S), -1), 0, w.phrase()+" leaves a stitch at each turn")
+	w.relate(AtLeast, h.count.Plus(of(seg.T), -1), 0, w.phrase()+" leaves no more stitches than there are")
+	if t > w.at(h.count) {
+		sum, rel := w.story()
+		w.fault(grammar.Fault, "turn", w.m().PhraseSpan, fmt.Sprintf("the short rows leave %d sts, but %d are in hand", t, w.at(h.count)), sum, "", rel...)
+	}
+	first, _ := w.q(p.Steps[0].Sts)
+	w.scoreWidth(of(seg.T), w.tieOf(first))
+	w.run.Scores = append(w.run.Scores, Score{Expr: of(seg.S).Times(2), Rows: true, Fabric: w.fabricOf(w.m()), Tie: -1, Mark: w.mark})
+	h.lastMark, h.lastPos = w.mark, h.height
+	h.pos += 2*n + 1
+	h.past = append(h.past, passed{w.mark, 2*n + 1, whole(0), of(seg.S).Times(2).Add(1)})
+	w.strip(of(seg.S).Times(2), h.count, h.count.Plus(of(seg.T), -1))
+	w.strip(whole(1), h.count, h.count)
+	h.height = h.height.plus(w.fabricOf(w.m()), whole(1))
+}

@@ -1,0 +1,709 @@
+package dsl
+
+import (
+	"fmt"
+	"math/big"
+	"sort"
+	"strings"
+
+	"gaugewright/grammar"
+)
+
+// fault is one contradiction, gathered over the sizes it shows in.
+type fault struct {
+	diag  grammar.Diagnostic
+	sizes []int
+	texts []string
+}
+
+// hand is the work in hand.
+type hand struct {
+	piece     string
+	count     Lin
+	sides     int64 // 2 while both sides of a centre bind-off are worked at once: counts are per side
+	pos       int64 // rows worked in this piece, at the drafted numbers: which side comes next
+	firstWS   bool  // row 1 is a wrong-side row
+	round     bool
+	roundSet  bool
+	height    Height
+	start     Height // where the piece's cast-on or first pick-up stands
+	noStart   bool   // after a join, or a resume followed by a pick-up: `work to` needs a `from`
+	resumed   bool
+	line      []int // the lineage: ids of the stretches of work this one came through
+	story     []change
+	past      []passed
+	meanwhile []*running
+	panels    []PanelPart
+	parts     []namedPart
+	pending   int     // index in Scores of the last count, -1
+	laid      int     // index in Layouts of the last one, -1
+	grown     []Grown // shaping since then
+	grownOdd  bool    // the count has changed in other ways since
+	fabric    int     // `in FABRIC from here`
+	fabricTo  int     // heading it holds under
+	lastMark  int     // the last marked instruction that took rows
+	lastPos   Height
+}
+
+type change struct {
+	mark  int
+	delta int64
+	what  string
+}
+
+type passed struct {
+	mark  int
+	rows  int64
+	delta Lin
+	lrows Lin
+}
+
+type namedPart struct {
+	name string
+	n    Lin
+}
+
+// running is shaping that goes on meanwhile.
+type running struct {
+	sched   *Schedule
+	mark    int
+	effect  Lin // on the count, when all of it is done
+	perTime int64
+	rows    Lin
+	from    Height // where it starts
+	grown   []Grown
+}
+
+// label is a place in the work.
+type label struct {
+	mark   int
+	height Height
+	start  Height // of the piece
+	line   int    // the stretch of work it stands in
+	rows   Lin    // rows of the instruction, once known
+	hasRow bool
+}
+
+type held struct {
+	mark int
+	hand hand
+	name string
+	gone bool // for good
+	span grammar.Span
+}
+
+// walker works the draft for one size.
+type walker struct {
+	d      *Draft
+	run    *Run
+	size   int
+	now    *hand // nil with nothing in hand
+	base   int   // fabric of the piece where none is said
+	held   []*held
+	labels map[string]*label
+	lines  int
+	swap   func(string) string // names while a twin is worked
+	twin   int                 // mark of the twin being worked, -1
+	deep   int
+	built  map[string]label // places such as `the cast-on`
+	groups map[string][]int // quantities of parts set aside, by where they came from
+	mark   int
+	begun  map[string]string
+}
+
+func (d *Draft) work() {
+	for s := range d.Sizes {
+		w := &walker{d: d, size: s, run: &Run{Size: s}, labels: map[string]*label{}, built: map[string]label{}, twin: -1, groups: map[string][]int{}}
+		w.marks(0, len(d.File.Marks))
+		w.finish()
+		d.Runs = append(d.Runs, w.run)
+	}
+	d.bindLayouts()
+	d.tell()
+}
+
+// tell turns the faults gathered over all sizes into diagnostics.
+func (d *Draft) tell() {
+	for _, k := range d.order {
+		f := d.faults[k]
+		x := f.diag
+		x.Summary += d.sizeNames(f.sizes)
+		if len(f.sizes) > 1 {
+			var more []string
+			for i := 1; i < len(f.texts); i++ {
+				if f.texts[i] != f.diag.Summary {
+					more = append(more, d.Sizes[f.sizes[i]]+": "+f.texts[i])
+				}
+			}
+			if len(more) > 0 {
+				if x.Detail != "" {
+					x.Detail += "; "
+				}
+				x.Detail += strings.Join(more, "; ")
+				x.Summary = d.Sizes[f.sizes[0]] + ": " + f.diag.Summary
+			}
+		}
+		d.diags = append(d.diags, x)
+	}
+}
+
+// fault reports a contradiction of this size at a place; the same one in other sizes is told together with it.
+func (w *walker) fault(sev grammar.Severity, kind string, at grammar.Span, summary, detail, wayOut string, related ...grammar.Related) {
+	key := fmt.Sprint(kind, " ", at.Start)
+	f, ok := w.d.faults[key]
+	if !ok {
+		f = &fault{diag: grammar.Diagnostic{Severity: sev, Span: at, Summary: summary, Detail: detail, WayOut: wayOut, Related: related}}
+		w.d.faults[key] = f
+		w.d.order = append(w.d.order, key)
+	}
+	for _, s := range f.sizes {
+		if s == w.size {
+			return
+		}
+	}
+	f.sizes = append(f.sizes, w.size)
+	f.texts = append(f.texts, summary)
+}
+
+func (w *walker) v(q int) int64 { return w.d.Quantities[q].Drafted[w.size] }
+
+func (w *walker) at(l Lin) int64 { return l.At(w.v) }
+
+// q is the quantity of a number; ok is false where the number is absent.
+func (w *walker) q(v *grammar.Value) (int, bool) {
+	if v == nil {
+		return -1, false
+	}
+	id, ok := w.d.byValue[v]
+	return id, ok
+}
+
+func (w *walker) num(v *grammar.Value) int64 {
+	id, ok := w.q(v)
+	if !ok {
+		return 0
+	}
+	return w.v(id)
+}
+
+func (w *walker) hide(tag string, kind Kind, role string, drafted int64) int {
+	id := w.d.hide(w.mark, tag, kind, role)
+	w.d.Quantities[id].Drafted[w.size] = drafted
+	return id
+}
+
+func (w *walker) m() *grammar.Mark { return w.d.File.Marks[w.mark] }
+
+func (w *walker) relate(kind RelationKind, e Lin, mod int64, why string) {
+	w.run.Relations = append(w.run.Relations, Relation{Kind: kind, Expr: e, Mod: mod, Mark: w.mark, Why: why})
+}
+
+// same relates two counts and reports where the drafted ones differ.
+func (w *walker) same(a, b Lin, why string) bool {
+	w.relate(Zero, a.Plus(b, -1), 0, why)
+	return w.at(a) == w.at(b)
+}
+
+func (w *walker) name(key string) string {
+	if w.swap != nil {
+		return w.swap(key)
+	}
+	return key
+}
+
+// fabricOf is the fabric an instruction is worked in.
+func (w *walker) fabricOf(m *grammar.Mark) int {
+	if m.Fabric != nil {
+		if t, ok := w.d.names[m.Fabric.Key]; ok && t.what == "fabric" {
+			return t.fabric
+		}
+	}
+	if w.now != nil && w.now.fabric >= 0 && w.now.fabricTo == m.Heading {
+		return w.now.fabric
+	}
+	return 0
+}
+
+// flat says whether the instruction is worked back and forth, where sides and pairs of rows count.
+func (w *walker) flat() bool {
+	if w.now != nil && w.now.roundSet {
+		return !w.now.round
+	}
+	return !w.d.Fabrics[w.fabricOf(w.m())].Rounds
+}
+
+func (w *walker) place(i int, text string) grammar.Related {
+	return grammar.Related{Span: w.d.File.Marks[i].PhraseSpan, Text: text}
+}
+
+// story is the sum that led to the count in hand, for a reader.
+func (w *walker) story() (sum string, related []grammar.Related) {
+	var b strings.Builder
+	for i, c := range w.now.story {
+		switch {
+		case i == 0:
+			fmt.Fprintf(&b, "%d (%s)", c.delta, c.what)
+		case c.delta < 0:
+			fmt.Fprintf(&b, " − %d (%s)", -c.delta, c.what)
+		default:
+			fmt.Fprintf(&b, " + %d (%s)", c.delta, c.what)
+		}
+		related = append(related, w.place(c.mark, c.what))
+	}
+	if len(w.now.story) > 1 {
+		fmt.Fprintf(&b, " = %d", w.at(w.now.count))
+	}
+	if len(related) > 6 {
+		related = related[len(related)-6:]
+	}
+	return b.String(), related
+}
+
+// begin takes up a new piece of work.
+func (w *walker) begin(count Lin, what string) {
+	w.lines++
+	h := &hand{count: count, sides: 1, pending: -1, laid: -1, fabric: -1, line: []int{w.lines}, lastMark: -1}
+	h.story = []change{{w.mark, w.at(count), what}}
+	w.now = h
+	h.piece = w.heading(w.mark)
+	w.sideSaid()
+}
+
+func (w *walker) heading(i int) string {
+	if h := w.d.File.Marks[i].Heading; h >= 0 {
+		return w.d.File.Headings[h].Text
+	}
+	return ""
+}
+
+// sideSaid notices, between this instruction and the next, that the draft says the next row is a wrong-side row.
+func (w *walker) sideSaid() {
+	end := len(w.d.File.Src)
+	if w.mark+1 < len(w.d.File.Marks) {
+		end = w.d.File.Marks[w.mark+1].Span.Start
+	}
+	for _, s := range w.d.File.WrongSide {
+		if s.Start >= w.m().Span.Start && s.Start < end {
+			w.now.firstWS = w.now.pos%2 == 0
+		}
+	}
+}
+
+// score notes that the count after this instruction is a size to keep; the last one not yet stated is taken over by
+// the statement that follows it.
+func (w *walker) scoreCount(tie int) {
+	h := w.now
+	if h.count.IsConst() && tie < 0 {
+		h.pending = -1
+		return
+	}
+	w.run.Scores = append(w.run.Scores, Score{Expr: h.count, Fabric: w.fabricOf(w.m()), Panels: h.panels, Tie: tie, Mark: w.mark, Count: true})
+	h.pending = len(w.run.Scores) - 1
+}
+
+func (w *walker) scoreWidth(e Lin, tie int) {
+	if e.IsConst() {
+		return
+	}
+	w.run.Scores = append(w.run.Scores, Score{Expr: e, Fabric: w.fabricOf(w.m()), Tie: tie, Mark: w.mark})
+}
+
+func (w *walker) scoreRows(e Lin, tie int) {
+	if e.IsConst() {
+		return
+	}
+	w.run.Scores = append(w.run.Scores, Score{Expr: e, Rows: true, Fabric: w.fabricOf(w.m()), Tie: tie, Mark: w.mark})
+}
+
+// tieOf is the quantity where its tie says a length that is wished for, else -1; a tie of counts is related exactly.
+func (w *walker) tieOf(id int) int {
+	if id < 0 {
+		return -1
+	}
+	q := w.d.Quantities[id]
+	if q.Tie == nil || q.Tie.Kind == Length && (q.Kind == Stitches || q.Kind == Rows) {
+		if q.Tie == nil {
+			return -1
+		}
+		return id
+	}
+	return -1
+}
+
+// ties relates what the ties of a quantity demand: exact relations, multiples. The drafted numbers are checked.
+func (w *walker) ties(id int) {
+	if id < 0 {
+		return
+	}
+	q := w.d.Quantities[id]
+	if q.Kind == Length || q.Kind == Yarn {
+		return
+	}
+	n := w.v(id)
+	for _, t := range q.Of {
+		if q.Least == 0 && n == 0 && q.Role == "evenly" {
+			continue
+		}
+		w.relate(Multiple, of(id).Add(-t.Plus), t.Of, fmt.Sprintf("%s must be %s", w.phrase(), multipleText(t)))
+		if mod(n-t.Plus, t.Of) != 0 {
+			lo := n - mod(n-t.Plus, t.Of)
+			w.fault(grammar.Fault, "multiple", w.numSpan(q), fmt.Sprintf("%d is not %s", n, multipleText(t)), "",
+				fmt.Sprintf("the nearest that are: %d and %d", lo, lo+t.Of), grammar.Related{Span: t.Span, Text: "asked for here"})
+		}
+	}
+	if q.Tie == nil || q.Tie.Kind == Length {
+		return
+	}
+	f, err := w.d.Eval(q.Tie.Expr, w.d.DraftedSize(w.size), w.d.DraftedGauges())
+	if err != nil {
+		return // reported when the ties were read
+	}
+	// k·(quantity) = k·(the expression), with k the least number that makes every coefficient whole.
+	k := new(big.Int).Set(f.Const.Denom())
+	for _, t := range f.Terms {
+		k = lcm(k, t.Coef.Denom())
+	}
+	scale := new(big.Rat).SetInt(k)
+	toInt := func(x *big.Rat) int64 { return new(big.Rat).Mul(x, scale).Num().Int64() }
+	rhs := whole(toInt(f.Const))
+	var said []string
+	for _, t := range f.Terms {
+		rhs = rhs.Plus(of(t.Quantity), toInt(t.Coef))
+		said = append(said, fmt.Sprintf("%s is %d", w.d.Quantities[t.Quantity].Name, w.v(t.Quantity)))
+	}
+	if !w.same(of(id).Times(k.Int64()), rhs, fmt.Sprintf("%s must equal %s", w.phrase(), w.d.File.Text(q.TieAt))) {
+		want := new(big.Rat).SetFrac(big.NewInt(w.at(rhs)), k)
+		var rel []grammar.Related
+		for _, t := range f.Terms {
+			rel = append(rel, w.place(w.d.Quantities[t.Quantity].Mark, w.d.Quantities[t.Quantity].Name+" is here"))
+		}
+		text := want.RatString()
+		w.fault(grammar.Fault, "relation", w.numSpan(q), fmt.Sprintf("%d does not equal %s, which comes to %s", n, w.d.File.Text(q.TieAt), text), strings.Join(said, ", "), "change this number, or the tie", rel...)
+	}
+}
+
+func lcm(a, b *big.Int) *big.Int {
+	g := new(big.Int).GCD(nil, nil, a, b)
+	return new(big.Int).Mul(a, new(big.Int).Quo(b, g))
+}
+
+func mod(a, b int64) int64 { return ((a % b) + b) % b }
+
+func multipleText(t grammar.TieMultiple) string {
+	switch {
+	case t.Of == 2 && t.Plus == 0:
+		return "even"
+	case t.Of == 2 && mod(t.Plus, 2) == 1:
+		return "odd"
+	case t.Plus == 0:
+		return fmt.Sprintf("a multiple of %d", t.Of)
+	case t.Plus < 0:
+		return fmt.Sprintf("a multiple of %d − %d", t.Of, -t.Plus)
+	}
+	return fmt.Sprintf("a multiple of %d + %d", t.Of, t.Plus)
+}
+
+func (w *walker) numSpan(q *Quantity) grammar.Span {
+	if q.Value != nil && !q.Value.Scattered {
+		return numAt(q.Value, w.d.index(q, w.size)).Span
+	}
+	return w.d.File.Marks[q.Mark].PhraseSpan
+}
+
+func (w *walker) phrase() string {
+	return "`" + strings.Join(strings.Fields(w.d.File.Text(w.m().PhraseSpan)), " ") + "`"
+}
+
+// need says that work must be in hand for an instruction.
+func (w *walker) need(what string) bool {
+	if w.now != nil {
+		return true
+	}
+	way := "cast on, pick up or resume first"
+	var names []string
+	for _, h := range w.held {
+		if !h.gone && h.name != "" {
+			names = append(names, h.name)
+		}
+	}
+	if len(names) > 0 {
+		way = "resume what is set aside (" + andList(names) + "), or cast on"
+	}
+	w.fault(grammar.Fault, "nothing", w.m().PhraseSpan, fmt.Sprintf("nothing is in hand to %s", what), "", way)
+	return false
+}
+
+// passed notes that rows went by.
+func (w *walker) pass(rows Lin, drafted int64, delta Lin) {
+	h := w.now
+	h.lastMark, h.lastPos = w.mark, h.height
+	h.past = append(h.past, passed{w.mark, drafted, delta, rows})
+	h.pos += drafted
+	h.height = h.height.plus(w.fabricOf(w.m()), rows)
+}
+
+// change alters the count in hand.
+func (w *walker) change(delta Lin, what string) {
+	h := w.now
+	h.count = h.count.Plus(delta, 1)
+	h.story = append(h.story, change{w.mark, w.at(delta), what})
+	if n := w.at(h.count); n < 0 {
+		sum, rel := w.story()
+		w.fault(grammar.Fault, "below zero", w.m().PhraseSpan, fmt.Sprintf("more stitches are taken away than there are: %d would be left", n), sum, "", rel...)
+	}
+	if !delta.IsConst() {
+		w.relate(AtLeast, h.count, 0, "no fewer than no stitches are in hand after "+w.phrase())
+	}
+}
+
+// state is a count that is said: it must be what is in hand, and the work goes on with it.
+func (w *walker) state(id int, what string) {
+	h := w.now
+	q := of(id)
+	if !w.same(q, h.count, fmt.Sprintf("%s is what is in hand", w.phrase())) {
+		sum, rel := w.story()
+		w.fault(grammar.Fault, "sum", w.numSpan(w.d.Quantities[id]), fmt.Sprintf("%d sts are stated, but %d are in hand", w.v(id), w.at(h.count)), sum, "correct the number that is wrong", rel...)
+	}
+	h.count = q
+	h.story = []change{{w.mark, w.v(id), "stated"}}
+	if what != "" {
+		h.story[0].what = what
+	}
+}
+
+// rowsEven keeps the side on which the next instruction of flat work begins.
+func (w *walker) parity(rows Lin) {
+	if w.flat() && !rows.IsConst() {
+		w.relate(Multiple, rows.Add(-mod(w.at(rows), 2)), 2, fmt.Sprintf("%s keeps the side on which the next row begins", w.phrase()))
+	}
+}
+
+// marks works the instructions [from, to).
+func (w *walker) marks(from, to int) {
+	for i := from; i < to; i++ {
+		m := w.d.File.Marks[i]
+		if len(m.Only) > 0 && !w.only(m) {
+			continue
+		}
+		w.mark = i
+		w.instruction(m)
+	}
+}
+
+func (w *walker) only(m *grammar.Mark) bool {
+	for _, x := range m.Only {
+		if s, ok := w.d.sizeIndex(x.Key); ok && s == w.size {
+			return true
+		}
+	}
+	return false
+}
+
+func (w *walker) instruction(m *grammar.Mark) {
+	i := w.mark
+	if w.now != nil && m.RowWord != grammar.NoUnit {
+		if _, isGauge := m.Phrase.(*grammar.GaugeSaid); !isGauge {
+			w.now.round, w.now.roundSet = m.RowWord == grammar.Rounds, true
+		}
+	}
+	var before Height
+	var start Height
+	line := 0
+	if w.now != nil {
+		before, start, line = w.now.height, w.now.start, w.now.line[len(w.now.line)-1]
+	}
+	was := w.now
+	passedBefore := 0
+	if was != nil {
+		passedBefore = len(was.past)
+	}
+	w.do(m)
+	w.mark = i
+	if w.now != nil && w.now != was {
+		// The instruction took the work up: its place is where that work now stands.
+		before, start, line = w.now.height, w.now.start, w.now.line[len(w.now.line)-1]
+		if m.RowWord != grammar.NoUnit {
+			w.now.round, w.now.roundSet = m.RowWord == grammar.Rounds, true
+		}
+	}
+	l := label{mark: i, height: before, start: start, line: line}
+	if w.now != nil && w.now == was && len(w.now.past) > passedBefore {
+		l.rows, l.hasRow = w.now.past[len(w.now.past)-1].lrows, true
+	}
+	for _, t := range m.Ties {
+		if a, ok := t.(*grammar.TieAs); ok {
+			x := l
+			w.labels[a.Name.Key] = &x
+			if k := w.name(a.Name.Key); k != a.Name.Key {
+				y := l
+				w.labels[k] = &y
+			}
+		}
+	}
+	if m.FromHere && w.now != nil {
+		w.now.fabric, w.now.fabricTo = -1, m.Heading
+		w.now.fabric = w.fabricOf(m)
+	}
+	if w.now != nil {
+		w.run.Stages = append(w.run.Stages, w.stage(i, passedBefore, was == w.now))
+	} else {
+		w.run.Stages = append(w.run.Stages, Stage{Mark: i})
+	}
+}
+
+func (w *walker) stage(i, passedBefore int, sameHand bool) Stage {
+	h := w.now
+	s := Stage{Mark: i, Piece: h.piece, Count: h.count, Side: h.sides, Upto: h.height, Rows: whole(0), Flat: w.flat()}
+	if sameHand && len(h.past) > passedBefore {
+		for _, p := range h.past[passedBefore:] {
+			s.Rows = s.Rows.Plus(p.lrows, 1)
+		}
+	}
+	if s.Flat && h.pos > 0 {
+		s.Ends = grammar.WS
+		if (h.pos%2 == 1) != h.firstWS {
+			s.Ends = grammar.RS
+		}
+	}
+	return s
+}
+
+// built-in places: the latest of each in the piece.
+func (w *walker) builtIn(name string) {
+	if w.now == nil {
+		return
+	}
+	w.built[name] = label{mark: w.mark, height: w.now.height, start: w.now.start, line: w.now.line[len(w.now.line)-1]}
+}
+
+// lookup is the place a label names; the work in hand must have come through it.
+func (w *walker) lookup(name *grammar.Word) (*label, bool) {
+	key := strings.TrimPrefix(name.Key, "the ")
+	var l *label
+	if b, ok := w.built[builtKey(key)]; ok {
+		l = &b
+	} else if x, ok := w.labels[w.name(name.Key)]; ok {
+		l = x
+	} else if x, ok := w.labels[name.Key]; ok {
+		l = x
+	} else if x, ok := w.labels[key]; ok {
+		l = x
+	} else if h := w.findHeld(name.Key); h != nil {
+		l = &label{mark: h.mark, height: h.hand.height, start: h.hand.start, line: h.hand.line[len(h.hand.line)-1]}
+	}
+	if l == nil {
+		var names []string
+		for k := range w.labels {
+			names = append(names, k)
+		}
+		sort.Strings(names)
+		way := "name one with `as NAME` on the instruction where it begins"
+		if best := grammar.Nearest(key, names); best != "" {
+			way = "did you mean " + best + "?"
+		} else if len(names) > 0 {
+			way = "known so far: " + strings.Join(names, ", ")
+		}
+		w.fault(grammar.Error, "label", name.Span, fmt.Sprintf("no place called %s has been passed", name.Text), "", way)
+		return nil, false
+	}
+	if w.now != nil {
+		for _, x := range w.now.line {
+			if x == l.line {
+				return l, true
+			}
+		}
+		w.fault(grammar.Error, "label", name.Span, fmt.Sprintf("%s lies in another piece of work than the one in hand", name.Text), "", "measure from a place in this piece", w.place(l.mark, "it is here"))
+		return nil, false
+	}
+	return l, true
+}
+
+func builtKey(k string) string {
+	switch k {
+	case "cast-on", "cast on", "cast-on edge", "cast on edge", "beginning":
+		return "cast-on"
+	case "bind-off", "bind off", "cast-off", "cast off":
+		return "bind-off"
+	case "pick-up", "pick up", "picked-up edge":
+		return "pick-up"
+	case "divide", "division", "dividing row":
+		return "divide"
+	case "join", "joining", "joining round":
+		return "join"
+	}
+	return ""
+}
+
+func (w *walker) findHeld(key string) *held {
+	for _, k := range []string{w.name(key), key} {
+		for i := len(w.held) - 1; i >= 0; i-- {
+			if grammar.Key(w.held[i].name) == k {
+				return w.held[i]
+			}
+		}
+	}
+	return nil
+}
+
+// end is called when nothing is left in hand.
+func (w *walker) end() {
+	if w.now != nil {
+		w.settle(true)
+	}
+	w.now = nil
+}
+
+// finish reports what was never finished.
+func (w *walker) finish() {
+	if w.now != nil {
+		if n := w.at(w.now.count); n > 0 && len(w.now.story) > 0 {
+			w.mark = len(w.d.File.Marks) - 1
+			sum, rel := w.story()
+			w.fault(grammar.Warning, "unfinished", w.m().PhraseSpan, fmt.Sprintf("the draft ends with %d sts in hand", n), sum, "bind them off, hold them or draw the yarn through", rel...)
+		}
+		w.settle(true)
+	}
+	for _, h := range w.held {
+		if h.name != "" || !h.gone {
+			if !h.gone && h.hand.piece != "\x00" {
+				name := h.name
+				if name == "" {
+					name = "these stitches"
+				}
+				w.fault(grammar.Fault, "held", h.span, fmt.Sprintf("%s is set aside here and never taken up again", name), "", "resume it, join it, graft it, or say `for good`")
+			}
+		}
+	}
+}
+
+// elapsed is the rows passed since a height.
+func (w *walker) elapsed(from Height) Lin { return w.now.height.since(from).rows() }
+
+// settle takes the shaping that runs meanwhile as far as it has come: what is finished changes the count; with last set,
+// what is not finished does not fit.
+func (w *walker) settle(last bool) {
+	h := w.now
+	var still []*running
+	for _, r := range h.meanwhile {
+		gone, need := w.elapsed(r.from), r.rows
+		if w.at(gone) >= w.at(need) {
+			mark := w.mark
+			w.mark = r.mark
+			w.relate(AtLeast, gone.Plus(need, -1), 0, fmt.Sprintf("%s fits beside the rows it runs with", w.phrase()))
+			h.count = h.count.Plus(r.effect, 1)
+			h.story = append(h.story, change{r.mark, w.at(r.effect), "meanwhile"})
+			h.grown = append(h.grown[:len(h.grown):len(h.grown)], r.grown...)
+			w.mark = mark
+			continue
+		}
+		if last {
+			w.run.Relations = append(w.run.Relations, Relation{Kind: AtLeast, Expr: gone.Plus(need, -1), Mark: r.mark, Why: "the shaping meanwhile fits beside the rows it runs with"})
+			w.fault(grammar.Fault, "meanwhile", w.d.File.Marks[r.mark].PhraseSpan, fmt.Sprintf("this needs %d rows, but only %d pass beside it", w.at(need), w.at(gone)), "", "shape less often, or work further before this point", w.place(w.mark, "the rows end here"))
+			h.count = h.count.Plus(r.effect, 1)
+			h.story = append(h.story, change{r.mark, w.at(r.effect), "meanwhile"})
+			continue
+		}
+		still = append(still, r)
+	}
+	h.meanwhile = still
+}

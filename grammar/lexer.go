@@ -1,0 +1,1227 @@
+package grammar
+
+import (
+	"io"
+	"math/big"
+	"strings"
+
+	"github.com/alecthomas/participle/v2/lexer"
+)
+
+type tokenType = lexer.TokenType
+
+// Token types of phrases, ties and blocks. Words of the trade arrive in the grammars as what they do, not as they are
+// spelled, so that the grammars stay small; the spelling is kept by place.
+const (
+	tEOF tokenType = -(iota + 1)
+	tNum
+	tUnit
+	tTimes
+	tMore
+	tOpen
+	tClose
+	tSep
+	tPlus
+	tMinus
+	tStar
+	tSlash
+	tComma
+	tAnd
+	tThen
+	tEvery
+	tNext
+	tFoll
+	tLast
+	tAlt
+	tSide
+	tRel
+	tName
+	tVerb
+	tFlag
+	tFill
+	tWord
+	tPercent
+	tEquals
+	tColon
+	tParenOpen
+	tParenClose
+	tKey
+	tEnd
+)
+
+var tokenNames = map[string]tokenType{
+	"EOF": tEOF, "Num": tNum, "Unit": tUnit, "Times": tTimes, "More": tMore, "Open": tOpen, "Close": tClose, "Sep": tSep,
+	"Plus": tPlus, "Minus": tMinus, "Star": tStar, "Slash": tSlash, "Comma": tComma, "And": tAnd, "Then": tThen,
+	"Every": tEvery, "Next": tNext, "Foll": tFoll, "Last": tLast, "Alt": tAlt, "Side": tSide, "Rel": tRel, "Name": tName,
+	"Verb": tVerb, "Flag": tFlag, "Fill": tFill, "Word": tWord, "Percent": tPercent, "Equals": tEquals, "Colon": tColon,
+	"ParenOpen": tParenOpen, "ParenClose": tParenClose, "Key": tKey, "End": tEnd,
+}
+
+// tok is one token as the grammars see it. Its place in the list is its identity: participle carries it in Pos.Column,
+// counted from one, and its byte offset in Pos.Offset.
+type tok struct {
+	typ  tokenType
+	val  string
+	span Span
+	raw  *raw // the number, where typ is tNum
+	unit Unit
+	word *Word // the name, where typ is tName
+}
+
+// tokens is a ready list that participle reads.
+type tokens struct {
+	list []tok
+	i    int
+	end  int           // offset of the end, for the place of EOF
+	wide map[Expr]Span // expressions in brackets, with their brackets
+}
+
+func (t *tokens) Next() (lexer.Token, error) {
+	if t.i >= len(t.list) {
+		return lexer.EOFToken(lexer.Position{Offset: t.end, Line: 1, Column: len(t.list) + 1}), nil
+	}
+	k := t.list[t.i]
+	t.i++
+	return lexer.Token{Type: k.typ, Value: k.val, Pos: lexer.Position{Offset: k.span.Start, Line: 1, Column: t.i}}, nil
+}
+
+// of finds the token behind one that participle captured; ok is false where nothing was captured.
+func (t *tokens) of(l lexer.Token) (*tok, bool) {
+	i := l.Pos.Column - 1
+	if i < 0 || i >= len(t.list) {
+		return nil, false
+	}
+	return &t.list[i], true
+}
+
+// definition is the lexer as participle wants it: phrase, expression or statement by kind.
+type definition struct{ kind lexKind }
+
+type lexKind int
+
+const (
+	lexPhrase lexKind = iota
+	lexExpr
+)
+
+func (d definition) Symbols() map[string]lexer.TokenType { return tokenNames }
+
+// Lex reads the whole text; names are known to it only from the places where names stand.
+func (d definition) Lex(_ string, r io.Reader) (lexer.Lexer, error) {
+	src, err := io.ReadAll(r)
+	if err != nil {
+		return nil, err
+	}
+	pieces := []Span{{0, len(src)}}
+	if d.kind == lexPhrase {
+		return phraseTokens(src, scanRaw(src, pieces, false), newNames(), len(src)).tokens, nil
+	}
+	return exprTokens(src, scanRaw(src, pieces, true), newNames(), len(src)).tokens, nil
+}
+
+// nameKind says what a name is known as.
+type nameKind uint8
+
+const (
+	aMeasure nameKind = 1 << iota
+	aFabric
+	aLabel
+	aSize
+)
+
+type nameEntry struct {
+	keys []string
+	kind nameKind
+}
+
+// names is every name of the file, so that the longest known one is read as one token. Hyphenated words are one key in
+// phrases and several in expressions, where a hyphen may be a minus.
+type names struct {
+	joined, apart map[string][]nameEntry
+	all           []string
+}
+
+func newNames() *names {
+	return &names{joined: map[string][]nameEntry{}, apart: map[string][]nameEntry{}}
+}
+
+func (n *names) add(key string, kind nameKind) {
+	src := []byte(key)
+	rs := scanRaw(src, []Span{{0, len(src)}}, false)
+	if len(rs) == 0 || len(rs) > 12 {
+		return
+	}
+	if insertName(n.apart, rs, kind) {
+		n.all = append(n.all, key)
+	}
+	insertName(n.joined, joinHyphens(rs), kind)
+}
+
+func insertName(m map[string][]nameEntry, rs []raw, kind nameKind) bool {
+	keys := make([]string, len(rs))
+	for i := range rs {
+		keys[i] = rs[i].key
+	}
+	list := m[keys[0]]
+	at := len(list)
+	for i := range list {
+		if len(list[i].keys) < len(keys) {
+			at = i
+			break
+		}
+		if len(list[i].keys) == len(keys) && strings.Join(list[i].keys, " ") == strings.Join(keys, " ") {
+			list[i].kind |= kind
+			return false
+		}
+	}
+	list = append(list, nameEntry{})
+	copy(list[at+1:], list[at:])
+	list[at] = nameEntry{keys, kind}
+	m[keys[0]] = list
+	return true
+}
+
+// match finds the longest known name at rs[i]; n is 0 where there is none.
+func matchName(m map[string][]nameEntry, rs []raw, i int) (n int, kind nameKind) {
+	for _, e := range m[rs[i].key] {
+		if i+len(e.keys) > len(rs) {
+			continue
+		}
+		ok := true
+		for k := 1; k < len(e.keys); k++ {
+			if rs[i+k].key != e.keys[k] {
+				ok = false
+				break
+			}
+		}
+		if ok {
+			return len(e.keys), e.kind
+		}
+	}
+	return 0, 0
+}
+
+// joinHyphens makes one word of words that hyphens join without blanks.
+func joinHyphens(in []raw) []raw {
+	some := false
+	for i := 1; i+1 < len(in); i++ {
+		if in[i].kind == rawPunct && in[i].key == "-" && !in[i].blank && !in[i+1].blank && in[i-1].kind == rawWord && in[i+1].kind == rawWord {
+			some = true
+			break
+		}
+	}
+	if !some {
+		return in
+	}
+	out := make([]raw, 0, len(in))
+	for i := 0; i < len(in); i++ {
+		t := in[i]
+		if t.kind == rawWord {
+			for i+2 < len(in) && in[i+1].kind == rawPunct && in[i+1].key == "-" && !in[i+1].blank && !in[i+2].blank && in[i+2].kind == rawWord {
+				t.key += "-" + in[i+2].key
+				t.span.End = in[i+2].span.End
+				t.clean = t.clean && in[i+2].clean
+				i += 2
+			}
+		}
+		out = append(out, t)
+	}
+	return out
+}
+
+// wordOf makes a Word of rs[i:j].
+func wordOf(src []byte, rs []raw, i, j int) Word {
+	w := Word{Span: Span{rs[i].span.Start, rs[j-1].span.End}}
+	if j == i+1 && rs[i].clean {
+		w.Text, w.Key = string(src[rs[i].span.Start:rs[i].span.End]), rs[i].key
+		if !rs[i].spelled {
+			return w
+		}
+	}
+	var text, key strings.Builder
+	for k := i; k < j; k++ {
+		if k > i && rs[k].blank {
+			text.WriteByte(' ')
+			key.WriteByte(' ')
+		}
+		part := src[rs[k].span.Start:rs[k].span.End]
+		for x := 0; x < len(part); x++ {
+			if part[x] == '\\' && x+1 < len(part) && isAsciiPunct(part[x+1]) {
+				continue
+			}
+			text.WriteByte(part[x])
+		}
+		key.WriteString(rs[k].key)
+	}
+	w.Text, w.Key = strings.Join(strings.Fields(text.String()), " "), key.String()
+	return w
+}
+
+// places are spellings of the built-in places that a height may be measured from.
+var places = map[string]string{
+	"cast on": "cast-on", "cast-on": "cast-on", "cast-on edge": "cast-on", "cast on edge": "cast-on", "co": "cast-on", "co edge": "cast-on",
+	"cast on row": "cast-on", "cast-on row": "cast-on", "casting on": "cast-on", "beginning": "cast-on", "beg": "cast-on", "start": "cast-on", "beginning of piece": "cast-on",
+	"lower edge": "cast-on", "bottom edge": "cast-on", "cast on round": "cast-on", "cast-on round": "cast-on",
+	"bind off": "bind-off", "bind-off": "bind-off", "cast off": "bind-off", "cast-off": "bind-off", "bo": "bind-off", "bind-off row": "bind-off", "bind off row": "bind-off",
+	"pick up": "pick-up", "pick-up": "pick-up", "pick-up row": "pick-up", "pick up row": "pick-up", "pick-up round": "pick-up", "pick up round": "pick-up", "picked up edge": "pick-up", "picked-up edge": "pick-up", "picked-up sts": "pick-up", "picked up sts": "pick-up",
+	"divide": "divide", "division": "divide", "dividing row": "divide", "dividing round": "divide", "dividing point": "divide", "split": "divide",
+	"join": "join", "joining": "join", "joining round": "join", "joining row": "join",
+}
+
+// phraseReader turns the words of one phrase into tokens.
+type phraseReader struct {
+	src   []byte
+	rs    []raw
+	i     int
+	names *names
+	*tokens
+	verb    string
+	depth   int
+	unknown []int // raws that nothing explains
+	side    Side  // from an `ending with …`
+	ending  Span
+	rowWord Unit
+}
+
+func phraseTokens(src []byte, rs []raw, n *names, end int) *phraseReader {
+	p := &phraseReader{src: src, rs: joinHyphens(rs), names: n, tokens: &tokens{end: end}}
+	p.list = make([]tok, 0, len(rs)+1)
+	for p.i < len(p.rs) {
+		p.step()
+	}
+	return p
+}
+
+func (p *phraseReader) emit(typ tokenType, val string, i, j int) *tok {
+	p.list = append(p.list, tok{typ: typ, val: val, span: Span{p.rs[i].span.Start, p.rs[j-1].span.End}})
+	return &p.list[len(p.list)-1]
+}
+
+func (p *phraseReader) prev() tokenType {
+	if len(p.list) == 0 {
+		return tEOF
+	}
+	return p.list[len(p.list)-1].typ
+}
+
+func (p *phraseReader) at(i int) *raw {
+	if i < len(p.rs) {
+		return &p.rs[i]
+	}
+	return &noRaw
+}
+
+var noRaw = raw{kind: rawPunct}
+
+// skip passes over articles.
+func (p *phraseReader) skip(i int) int {
+	for i < len(p.rs) && p.rs[i].kind == rawWord && articles[p.rs[i].key] {
+		i++
+	}
+	return i
+}
+
+func (p *phraseReader) step() {
+	r := &p.rs[p.i]
+	i := p.i
+	switch r.kind {
+	case rawNum:
+		// `second sleeve` is a name where a name is expected; here it is a number.
+		t := p.emit(tNum, "", i, i+1)
+		t.raw = r
+		p.i++
+		if r.times {
+			k := p.emit(tTimes, "", i, i+1)
+			k.span = Span{r.span.End, r.span.End}
+		}
+		return
+	case rawPunct:
+		p.punct(r)
+		return
+	}
+	p.word(r)
+}
+
+func (p *phraseReader) punct(r *raw) {
+	i := p.i
+	p.i++
+	switch r.key {
+	case "(", "[":
+		p.depth++
+		p.emit(tOpen, r.key, i, i+1)
+	case ")", "]":
+		if p.depth > 0 {
+			p.depth--
+		}
+		p.emit(tClose, r.key, i, i+1)
+	case ",", ";", ":":
+		if p.depth > 0 {
+			p.emit(tSep, r.key, i, i+1)
+		} else {
+			p.emit(tComma, r.key, i, i+1)
+		}
+	case "+":
+		p.emit(tPlus, "+", i, i+1)
+	case "/":
+		p.emit(tSlash, "/", i, i+1)
+	case "-", "—":
+		if p.depth > 0 {
+			p.emit(tSep, r.key, i, i+1)
+		} else {
+			p.emit(tComma, r.key, i, i+1)
+		}
+	case `"`:
+		if p.prev() == tNum || p.prev() == tClose {
+			p.emit(tUnit, "in", i, i+1).unit = Inches
+			return
+		}
+		p.unknown = append(p.unknown, i)
+	case "%":
+		p.emit(tUnit, "%", i, i+1).unit = Percent
+	case ".", "!":
+	case "&", "*":
+		p.emit(tAnd, "and", i, i+1)
+	case "=":
+		p.emit(tRel, "to", i, i+1)
+	default:
+		p.unknown = append(p.unknown, i)
+	}
+}
+
+// find matches the longest spelling of the vocabulary at i, passing over articles between its words.
+func (p *phraseReader) find(i int) (sp *spelling, end int) {
+	if p.rs[i].kind == rawNum {
+		return nil, i
+	}
+	list := vocabulary[p.rs[i].key]
+next:
+	for k := range list {
+		s := &list[k]
+		j := i + 1
+		for _, w := range s.words[1:] {
+			if j = p.skip(j); j >= len(p.rs) || p.rs[j].key != w {
+				continue next
+			}
+			j++
+		}
+		return s, j
+	}
+	return nil, i
+}
+
+// nameRun reads a name at i (articles before it passed over): the longest known one, else words up to one that cannot
+// be in a name. It emits nothing and returns i where there is none.
+func (p *phraseReader) nameRun(i int) (from, to int, kind nameKind) {
+	i = p.skip(i)
+	if i >= len(p.rs) {
+		return i, i, 0
+	}
+	if n, k := matchName(p.names.joined, p.rs, i); n > 0 {
+		return i, i + n, k
+	}
+	j := i
+	for j < len(p.rs) {
+		r := &p.rs[j]
+		if r.kind == rawPunct || r.kind == rawWord && stopWords[r.key] || r.kind == rawNum && !r.spelled && (j == i || j+1 < len(p.rs) && p.rs[j+1].kind != rawPunct) {
+			break
+		}
+		if r.kind == rawNum && r.times || j > i && p.verbAt(j) {
+			break
+		}
+		j++
+	}
+	return i, j, 0
+}
+
+func (p *phraseReader) emitName(i, j int) *tok {
+	w := wordOf(p.src, p.rs, i, j)
+	t := p.emit(tName, w.Key, i, j)
+	t.word = &w
+	return t
+}
+
+// related emits a relation and the name after it; false where no name stands there.
+func (p *phraseReader) related(val string, i, after int) bool {
+	from, to, kind := p.nameRun(after)
+	if to == from || kind == 0 && val != "as" && val != "in" && p.misspelt(from) {
+		return false
+	}
+	p.emit(tRel, val, i, after)
+	p.emitName(from, to)
+	p.i = to
+	return true
+}
+
+// misspelt says whether a word that would pass for a name is a slip of one that builds an instruction.
+func (p *phraseReader) misspelt(i int) bool {
+	r := &p.rs[i]
+	if r.kind != rawWord || len(vocabulary[r.key]) > 0 {
+		return false
+	}
+	return nearest(r.key, buildingWords) != ""
+}
+
+var buildingWords = []string{"every", "following", "alternate", "rounds", "stitches", "beginning", "remaining", "evenly", "marker", "markers", "underarm"}
+
+// pass drops words from i to the next number, stop word or punctuation.
+func (p *phraseReader) pass(i int) int {
+	for i < len(p.rs) {
+		r := &p.rs[i]
+		if r.kind != rawWord || r.key != "of" && stopWords[r.key] || p.verbAt(i) {
+			break
+		}
+		i++
+	}
+	return i
+}
+
+// needles is where `4.5 mm needles` at i ends, 0 where no needles stand there. A needle's size is not the draft's count.
+func (p *phraseReader) needles(i int) int {
+	for j := i; j < len(p.rs) && j < i+8; j++ {
+		switch r := &p.rs[j]; {
+		case r.kind == rawPunct && r.key != "(" && r.key != ")" && r.key != "-" && r.key != ".":
+			return 0
+		case r.key == "needles" || r.key == "needle" || r.key == "hook" || r.key == "circular" && j+1 < len(p.rs) && p.rs[j+1].kind == rawPunct:
+			return j + 1
+		case p.verbAt(j), unitWords[r.key] == Stitches:
+			return 0
+		}
+	}
+	return 0
+}
+
+// verbAt says whether an instruction's own verb stands at i, which no passing over may swallow.
+func (p *phraseReader) verbAt(i int) bool {
+	if p.verb != "" {
+		return false
+	}
+	sp, _ := p.find(i)
+	return sp != nil && sp.typ == tVerb && len(sp.words[0]) > 1
+}
+
+func (p *phraseReader) numAt(i int) bool {
+	i = p.skip(i)
+	if i < len(p.rs) && p.rs[i].kind == rawWord && (p.rs[i].key == "about" || p.rs[i].key == "approximately" || p.rs[i].key == "only" || p.rs[i].key == "remaining" || p.rs[i].key == "last" || p.rs[i].key == "rem") {
+		i = p.skip(i + 1)
+	}
+	return i < len(p.rs) && p.rs[i].kind == rawNum
+}
+
+func (p *phraseReader) key(i int) string {
+	if i = p.skip(i); i < len(p.rs) {
+		return p.rs[i].key
+	}
+	return ""
+}
+
+func (p *phraseReader) afterNumber() bool {
+	t := p.prev()
+	return t == tNum || t == tClose || t == tMore
+}
+
+func (p *phraseReader) word(r *raw) {
+	i := p.i
+	if articles[r.key] {
+		// `a further 5 times`; a name may begin with an article only where a name is expected.
+		p.i++
+		return
+	}
+	// A unit right after its number.
+	if u, ok := unitWords[r.key]; ok && u != NoUnit && p.afterNumber() {
+		if r.key != "in" || p.inIsInches(i) {
+			p.unit(u, i)
+			return
+		}
+	}
+	// Held work and labels come before the vocabulary where a verb takes them.
+	switch p.verb {
+	case "resume", "graft", "join", "endpanel":
+		if p.prev() == tVerb || p.prev() == tComma || p.prev() == tAnd {
+			if p.namesFirst(i) {
+				return
+			}
+		}
+	case "bindoff":
+		if n, k := matchName(p.names.joined, p.rs, i); n > 0 && k&aLabel != 0 && (p.prev() == tVerb || p.prev() == tRel || p.prev() == tAnd) {
+			p.emitName(i, i+n)
+			p.i += n
+			return
+		}
+	case "repeat":
+		if p.prev() == tVerb {
+			if p.repeated(i) {
+				return
+			}
+		}
+	case "space":
+		if p.prev() == tNum || p.prev() == tClose {
+			from, to, _ := p.nameRun(i)
+			if to > from {
+				p.emitName(from, to)
+				p.i = to
+				return
+			}
+		}
+	case "pickup":
+		switch r.key {
+		case "from", "along", "around", "down", "round", "on", "across", "up", "at", "over", "into", "between":
+			if p.key(i+1) == "next" || p.numAt(i+1) {
+				break
+			}
+			j := p.pass(i + 1)
+			// `along the left and right fronts`, `from underarm to shoulder`
+			for j < len(p.rs) && p.rs[j].kind == rawWord && (p.rs[j].key == "and" || p.rs[j].key == "to" || p.rs[j].key == "of" || p.rs[j].key == "from" || p.rs[j].key == "around" || p.rs[j].key == "along" || p.rs[j].key == "at") && !p.numAt(j+1) {
+				if k := p.pass(j + 1); k > j+1 {
+					j = k
+					continue
+				}
+				break
+			}
+			if from := p.skip(i + 1); j > from {
+				p.emit(tRel, "along", i, i+1)
+				p.emitName(from, j)
+				p.i = j
+				return
+			}
+		}
+	}
+	if p.relation(r) {
+		return
+	}
+	if sp, j := p.find(i); sp != nil {
+		if p.vocabularyWord(sp, i, j) {
+			if p.i == i {
+				p.i = j
+			}
+			return
+		}
+	}
+	if u, ok := unitWords[r.key]; ok && anywhere(u) && r.key != "r" {
+		p.unit(u, i)
+		return
+	}
+	if n, _ := matchName(p.names.joined, p.rs, i); n > 0 {
+		p.emitName(i, i+n)
+		p.i += n
+		return
+	}
+	// `neck edge` without its `at`.
+	for j := i + 1; j < len(p.rs) && j <= i+2; j++ {
+		if p.rs[j].kind == rawWord && (p.rs[j].key == "edge" || p.rs[j].key == "edges") && p.shaping() {
+			p.emit(tRel, "at", i, i+1)
+			p.emitName(i, j).span.End = p.rs[j].span.End
+			p.i = j + 1
+			return
+		}
+	}
+	p.unknown = append(p.unknown, i)
+	p.i++
+}
+
+func (p *phraseReader) shaping() bool {
+	return p.verb == "dec" || p.verb == "inc" || p.verb == "bindoff" || p.verb == "repeat" || p.verb == "turn"
+}
+
+func (p *phraseReader) unit(u Unit, i int) {
+	p.emit(tUnit, p.rs[i].key, i, i+1).unit = u
+	if u == Rows || u == Rounds {
+		p.rowWord = u
+	} else if u == Ridges {
+		p.rowWord = Rows
+	}
+	p.i = i + 1
+	// `in.`, `sts.`
+	if p.at(p.i).key == "." {
+		p.i++
+	}
+}
+
+// inIsInches settles `in` after a number: a unit, unless a fabric or a set phrase follows.
+func (p *phraseReader) inIsInches(i int) bool {
+	if p.prev() == tMore {
+		return false
+	}
+	j := p.skip(i + 1)
+	if j >= len(p.rs) || p.rs[j].kind != rawWord {
+		return true
+	}
+	if n, k := matchName(p.names.joined, p.rs, j); n > 0 && k&aFabric != 0 {
+		return false
+	}
+	switch p.rs[j].key {
+	case "every", "each", "pattern", "patt", "all", "total":
+		return false
+	}
+	return true
+}
+
+// namesFirst reads a name, known or not, where the verb takes one.
+func (p *phraseReader) namesFirst(i int) bool {
+	if sp, _ := p.find(i); sp != nil && (sp.val == "inround" || sp.typ == tFlag && (sp.val == "all" || sp.val == "rem")) {
+		return false
+	}
+	if u, ok := unitWords[p.rs[i].key]; ok && anywhere(u) && i+1 >= len(p.rs) {
+		return false
+	}
+	if p.rs[i].key == "in" || p.rs[i].key == "last" {
+		return false
+	}
+	from, to, _ := p.nameRun(i)
+	if to == from {
+		return false
+	}
+	p.emitName(from, to)
+	p.i = to
+	return true
+}
+
+// repeated reads what `repeat` repeats: a labelled row, or the last rows.
+func (p *phraseReader) repeated(i int) bool {
+	if n, _ := matchName(p.names.joined, p.rs, i); n > 0 {
+		p.emitName(i, i+n)
+		p.i += n
+		return true
+	}
+	switch p.rs[i].key {
+	case "last", "these", "this", "those", "previous", "preceding", "from":
+		return false
+	}
+	from, to, _ := p.nameRun(i)
+	if to == from || p.rs[from].kind == rawNum {
+		return false
+	}
+	p.emitName(from, to)
+	p.i = to
+	return true
+}
+
+// relation handles the small words that say how what follows belongs.
+func (p *phraseReader) relation(r *raw) bool {
+	i := p.i
+	next := i + 1
+	sp, spEnd := p.find(i)
+	multi := sp != nil && len(sp.words) > 1
+	switch r.key {
+	case "from", "past", "above", "beyond", "since":
+		if multi {
+			return false
+		}
+		if p.verb == "turn" {
+			return false
+		}
+		from, to, _ := p.nameRun(next)
+		// `from the cast on edge`: two words of the trade are one place.
+		for k := min(to+2, len(p.rs)); k > from; k-- {
+			w := wordOf(p.src, p.rs, from, k)
+			if canon, ok := places[w.Key]; ok {
+				if n, _ := matchName(p.names.joined, p.rs, from); n >= k-from {
+					break
+				}
+				w.Key = canon
+				p.emit(tRel, "from", i, next)
+				p.emit(tName, w.Key, from, k).word = &w
+				p.i = k
+				return true
+			}
+		}
+		return p.related("from", i, next)
+	case "in":
+		if multi {
+			return false
+		}
+		switch p.key(next) {
+		case "every", "each", "next", "following", "alternate", "rs", "ws":
+			p.i = next
+			return true
+		}
+		if p.numAt(next) {
+			p.i = next
+			return true
+		}
+		from, to, _ := p.nameRun(next)
+		if to == from {
+			return false
+		}
+		val := "in"
+		if from > next && p.rs[next].key == "the" {
+			val = "inthe"
+		}
+		p.emit(tRel, val, i, next)
+		p.emitName(from, to)
+		p.i = to
+		return true
+	case "as":
+		if p.verb == "work" && p.key(next) == "for" {
+			next++
+		}
+		switch p.key(next) {
+		case "set", "established", "before":
+			if multi {
+				return false
+			}
+			p.i = next + 1
+			return true
+		}
+		if multi {
+			return false
+		}
+		return p.related("as", i, next)
+	case "at":
+		if multi {
+			return false
+		}
+		from, to, kind := p.nameRun(next)
+		if to == from {
+			return false
+		}
+		if kind == 0 && p.misspelt(from) {
+			p.i = next
+			return true
+		}
+		end := to
+		if to-from > 1 && (p.rs[to-1].key == "edge" || p.rs[to-1].key == "edges") && p.shaping() {
+			end--
+		}
+		p.emit(tRel, "at", i, next)
+		p.emitName(from, end)
+		if to < len(p.rs) && (p.rs[to].key == "edge" || p.rs[to].key == "edges") {
+			to++
+		}
+		p.list[len(p.list)-1].span.End = p.rs[to-1].span.End
+		p.i = to
+		return true
+	case "of":
+		j := p.skip(next)
+		if j >= len(p.rs) || p.rs[j].kind != rawWord {
+			p.i = next
+			return true
+		}
+		if n, _ := matchName(p.names.joined, p.rs, j); n > 0 {
+			return p.related("of", i, next)
+		}
+		if s, _ := p.find(j); s != nil {
+			p.i = next
+			return true
+		}
+		if _, ok := unitWords[p.rs[j].key]; ok {
+			p.i = next
+			return true
+		}
+		if p.misspelt(j) {
+			p.i = next
+			return true
+		}
+		return p.related("of", i, next)
+	case "to", "into":
+		if multi && sp.typ != tRel {
+			return false
+		}
+		if p.verb == "divide" && r.key == "into" {
+			p.i = next
+			return true
+		}
+		if p.key(next) == "match" || p.key(next) == "matching" || p.key(next) == "correspond" {
+			j := p.skip(next) + 1
+			if p.key(j) == "with" {
+				j = p.skip(j) + 1
+			}
+			return p.related("match", i, j)
+		}
+		if p.numAt(next) {
+			p.emit(tRel, "to", i, next)
+			p.i = next
+			return true
+		}
+		switch p.key(next) {
+		case "measure":
+			p.emit(tRel, "to", i, next)
+			p.i = p.skip(next) + 1
+			return true
+		case "last", "within", "marker":
+			return false
+		}
+		return p.related("to", i, next)
+	case "until", "till", "untill", "til":
+		p.emit(tRel, "until", i, next)
+		p.i = p.measured(next)
+		return true
+	case "when":
+		p.emit(tRel, "starting", i, next)
+		p.i = p.measured(next)
+		return true
+	case "over":
+		if multi {
+			return false
+		}
+		if p.numAt(next) {
+			p.emit(tRel, "over", i, next)
+			p.i = next
+			return true
+		}
+		if k := p.key(next); k == "next" || k == "last" || k == "row" || k == "round" || k == "following" {
+			p.i = next
+			return true
+		}
+		return p.related("over", i, next)
+	case "after", "before":
+		if multi {
+			return false
+		}
+		if p.numAt(next) {
+			p.emit(tRel, r.key, i, next)
+			p.i = next
+			return true
+		}
+		if from, to, _ := p.nameRun(next); to > from {
+			return p.related(r.key, i, next)
+		}
+		p.emit(tRel, r.key, i, next)
+		p.i = next
+		return true
+	case "leaving":
+		p.emit(tRel, "leaving", i, next)
+		p.i = next
+		return true
+	case "on", "onto":
+		if j := p.needles(next); !multi && j > 0 {
+			p.i = j
+			return true
+		}
+		return false
+	case "with", "using":
+		if multi {
+			return false
+		}
+		if j := p.needles(next); j > 0 {
+			p.i = j
+			return true
+		}
+		if p.verb == "bindoff" && (p.prev() == tName || p.prev() == tFill) {
+			return p.related("with", i, next)
+		}
+		if p.verb == "graft" && p.prev() == tName {
+			return p.related("to", i, next)
+		}
+		j := p.pass(next)
+		if j > next {
+			p.i = j
+			return true
+		}
+		return false
+	case "for":
+		if multi {
+			return false
+		}
+		switch p.key(next) {
+		case "every", "each":
+			j := p.skip(next) + 1
+			if p.numAt(j) || unitWords[p.key(j)].IsRows() || j >= len(p.rs) {
+				p.i = next
+				return true
+			}
+			if sp, _ := p.find(p.skip(next)); sp != nil && len(sp.words) > 1 {
+				p.i = next
+				return true
+			}
+			return p.related("for", i, j)
+		case "next", "following":
+			p.i = next
+			return true
+		}
+		if p.numAt(next) || p.key(next) == "further" || p.key(next) == "another" {
+			p.emit(tRel, "for", i, next)
+			p.i = next
+			return true
+		}
+		from, to, _ := p.nameRun(next)
+		if to > from {
+			p.emit(tRel, "for", i, next)
+			p.emitName(from, to)
+			p.i = to
+			return true
+		}
+		return false
+	case "along", "around":
+		if multi {
+			return false
+		}
+		if p.numAt(next) && p.verb == "space" {
+			p.emit(tRel, "over", i, next)
+			p.i = next
+			return true
+		}
+		if !p.related("along", i, next) {
+			p.i = next // `evenly around`
+		}
+		return true
+	case "each":
+		if multi {
+			return false
+		}
+		j := p.skip(next)
+		if j < len(p.rs) && (p.rs[j].kind == rawNum || unitWords[p.rs[j].key].IsRows() || p.key(j) == "alternate" || p.key(j) == "alt" || p.key(j) == "other" || p.key(j) == "rs" || p.key(j) == "ws" || p.key(j) == "following" || p.key(j) == "foll") {
+			p.emit(tEvery, "every", i, next)
+			p.i = next
+			return true
+		}
+		if p.key(j) == "of" && (p.key(j+1) == "next" || p.key(j+1) == "following" || p.key(j+1) == "last") {
+			p.i = j + 1
+			return true
+		}
+		return false
+	case "starting", "beginning", "start", "begin", "commencing", "beg":
+		if multi {
+			if sp.val == "startnext" {
+				p.emit(tFlag, "startnext", i, spEnd)
+				p.i = spEnd
+				// `starting on the next row`: the row is part of it
+				for p.i < len(p.rs) {
+					k := p.rs[p.i].key
+					if k == "rs" || k == "ws" || unitWords[k].IsRows() || k == "right" || k == "wrong" || k == "side" {
+						if u := unitWords[k]; u == Rows || u == Rounds {
+							p.rowWord = u
+						}
+						p.i++
+						continue
+					}
+					break
+				}
+				return true
+			}
+			return false
+		}
+		if p.numAt(next) {
+			p.emit(tRel, "starting", i, next)
+			p.i = next
+			return true
+		}
+		switch p.key(next) {
+		case "at", "from", "after":
+			j := p.skip(next) + 1
+			return p.related("after", i, j)
+		case "when":
+			p.emit(tRel, "starting", i, next)
+			p.i = p.measured(p.skip(next) + 1)
+			return true
+		}
+		return false
+	case "ending", "end", "finishing", "ends":
+		if p.endingWith(i) {
+			return true
+		}
+		if j := p.skip(next); r.key == "end" && p.verb == "" && j < len(p.rs) {
+			if n, k := matchName(p.names.joined, p.rs, j); n > 0 && k&aFabric != 0 {
+				p.emit(tVerb, "endpanel", i, next)
+				p.verb = "endpanel"
+				p.emitName(j, j+n)
+				p.i = j + n
+				if p.at(p.i).key == "panel" {
+					p.i++
+				}
+				return true
+			}
+		}
+		return false
+	case "x":
+		if p.prev() == tUnit {
+			p.emit(tAnd, "and", i, next)
+			p.i = next
+			return true
+		}
+	}
+	return false
+}
+
+// measured passes over `the piece measures`, `there are`, `work is`, up to the number.
+func (p *phraseReader) measured(i int) int {
+	for j := i; j < len(p.rs) && j < i+10; j++ {
+		r := &p.rs[j]
+		switch {
+		case r.kind == rawPunct:
+			return i
+		case r.kind == rawNum && !(r.spelled && (r.times || r.ordinal)):
+			for k := i; k < j; k++ {
+				if !beforeMeasure[p.rs[k].key] && !articles[p.rs[k].key] {
+					return i
+				}
+			}
+			return j
+		case r.key == "measures" || r.key == "measure" || r.key == "measuring" || r.key == "reaches":
+			return j + 1 // whatever it is that measures
+		}
+	}
+	return i
+}
+
+var beforeMeasure = map[string]bool{"it": true, "is": true, "there": true, "are": true, "you": true, "have": true, "only": true, "about": true,
+	"approximately": true, "just": true, "but": true, "remain": true, "of": true, "total": true, "piece": true, "work": true, "length": true}
+
+// endingWith reads `ending with a WS row`, `ending with RS facing for next row` and their kin.
+func (p *phraseReader) endingWith(i int) bool {
+	j := i + 1
+	for j < len(p.rs) && p.rs[j].kind == rawWord {
+		switch p.rs[j].key {
+		case "with", "on", "after", "at", "a", "an", "the", "by", "working", "last", "row", "in", "having", "worked":
+			j++
+			continue
+		}
+		break
+	}
+	if j >= len(p.rs) {
+		return false
+	}
+	side := NoSide
+	sp, k := p.find(j)
+	if sp == nil || sp.typ != tSide && sp.val != "rs facing" {
+		switch p.rs[j].key {
+		case "purl":
+			side, k = WS, j+1
+		case "knit":
+			side, k = RS, j+1
+		default:
+			return false
+		}
+	} else {
+		switch {
+		case strings.HasPrefix(sp.val, "RS"), strings.HasPrefix(sp.val, "rs"), strings.HasPrefix(sp.val, "right"):
+			side = RS
+		default:
+			side = WS
+		}
+		if sp.typ == tFill {
+			// `RS facing`
+			side = other(side)
+		}
+	}
+	if k < len(p.rs) && p.rs[k].key == "facing" {
+		side = other(side)
+		k++
+	}
+	if k < len(p.rs) && (p.rs[k].key == "row" || p.rs[k].key == "rows" || p.rs[k].key == "round") {
+		p.rowWord = unitWords[p.rs[k].key]
+		k++
+	}
+	if k+1 < len(p.rs) && (p.rs[k].key == "for" || p.rs[k].key == "on") && (p.key(k+1) == "next" || p.key(k+1) == "following") {
+		k = p.skip(k+1) + 1
+		if k < len(p.rs) && (p.rs[k].key == "row" || p.rs[k].key == "round") {
+			p.rowWord = unitWords[p.rs[k].key]
+			k++
+		}
+	}
+	p.side = side
+	p.ending = Span{p.rs[i].span.Start, p.rs[k-1].span.End}
+	// A comma that only introduced the ending goes with it.
+	if p.prev() == tComma {
+		p.list = p.list[:len(p.list)-1]
+	}
+	p.i = k
+	return true
+}
+
+func other(s Side) Side {
+	switch s {
+	case RS:
+		return WS
+	case WS:
+		return RS
+	}
+	return s
+}
+
+// vocabularyWord emits what a spelling stands for; false where it cannot stand here.
+func (p *phraseReader) vocabularyWord(sp *spelling, i, j int) bool {
+	switch sp.typ {
+	case tFill:
+		return true
+	case tVerb:
+		if p.verb != "" {
+			switch sp.val {
+			case "work":
+				if sp.words[0] == "work" || sp.words[0] == "working" || sp.words[0] == "rib" || sp.words[0] == "knit" {
+					if p.prev() != tComma && p.prev() != tAnd && p.prev() != tThen {
+						return true
+					}
+				}
+			case "draw":
+				if p.verb == "draw" {
+					return true
+				}
+			}
+		}
+		if p.verb == "" && sp.val == "work" {
+			if p.twin(i, j) {
+				return true
+			}
+		}
+		p.emit(tVerb, sp.val, i, j)
+		p.verb = sp.val
+		return true
+	case tSide:
+		p.emit(tSide, sp.val, i, j)
+		return true
+	case tMore:
+		p.emit(tMore, "more", i, j)
+		return true
+	}
+	p.emit(sp.typ, sp.val, i, j)
+	return true
+}
+
+// twin looks ahead from `work` for `NAME as NAME`.
+func (p *phraseReader) twin(i, j int) bool {
+	from := p.skip(j)
+	for k := from; k < len(p.rs); k++ {
+		r := &p.rs[k]
+		if r.kind == rawPunct || r.kind == rawNum && !r.spelled {
+			return false
+		}
+		if r.kind == rawWord {
+			switch r.key {
+			case "in", "to", "into", "until", "till", "for", "even", "straight", "rows", "rounds", "row", "round", "sts", "times":
+				return false
+			case "same", "exactly":
+				continue
+			case "as", "like":
+				end := k
+				if end > from && p.rs[end-1].key == "same" {
+					end--
+				}
+				// `work right front the same as left front`
+				for end > from && (articles[p.rs[end-1].key] || p.rs[end-1].key == "exactly") {
+					end--
+				}
+				if end == from {
+					return false
+				}
+				after := k + 1
+				if after < len(p.rs) && (p.rs[after].key == "for" || p.rs[after].key == "given") {
+					after++
+				}
+				switch p.key(after) {
+				case "set", "established", "before", "":
+					return false
+				}
+				f, t, _ := p.nameRun(after)
+				if t == f {
+					return false
+				}
+				p.emit(tVerb, "twin", i, j)
+				p.verb = "twin"
+				p.emitName(from, end)
+				p.emit(tRel, "as", k, k+1)
+				p.emitName(f, t)
+				p.i = t
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// numVal is the value of a number token, or nil.
+func (t *tok) numVal() *big.Rat {
+	if t.raw == nil {
+		return nil
+	}
+	return t.raw.val
+}

@@ -1,0 +1,433 @@
+package grammar
+
+import (
+	"regexp"
+	"sort"
+	"strings"
+)
+
+// scanned is a marked instruction cut at its bar.
+type scanned struct {
+	phrase []raw
+	ties   []raw
+	bar    int // offset of the bar, -1 where there is none
+}
+
+// scanMark cuts the inside of a mark at its first bar. `\|` is the bar as tables ask for it.
+func (p *fileParser) scanMark(m *foundMark) scanned {
+	src := p.f.Src
+	rs := scanRaw(src, m.inside, false)
+	for i := range rs {
+		if rs[i].kind == rawPunct && rs[i].key == "|" {
+			at := rs[i].span
+			var rest []Span
+			for _, s := range m.inside {
+				if s.End <= at.End {
+					continue
+				}
+				rest = append(rest, Span{max(s.Start, at.End), s.End})
+			}
+			bar := at.Start
+			if bar > m.span.Start && src[bar-1] == '\\' {
+				bar--
+			}
+			return scanned{rs[:i], scanRaw(src, rest, true), bar}
+		}
+	}
+	return scanned{rs, nil, -1}
+}
+
+// collectNames gathers every name of the marked instructions, so that the longest known one can be read.
+func (p *fileParser) collectNames() {
+	src := p.f.Src
+	p.cut = make([]scanned, len(p.found))
+	for k, m := range p.found {
+		c := p.scanMark(m)
+		p.cut[k] = c
+		depth, begins := 0, true
+		for i := 0; i < len(c.ties); i++ {
+			r := &c.ties[i]
+			if begins && r.kind == rawWord && r.key == "as" {
+				from := i + 1
+				for from < len(c.ties) && articles[c.ties[from].key] {
+					from++
+				}
+				j := from
+				for j < len(c.ties) && (c.ties[j].kind != rawPunct || strings.Contains("-'&/", c.ties[j].key)) {
+					j++
+				}
+				if j > from {
+					p.names.add(wordOf(src, c.ties, from, j).Key, aLabel)
+				}
+				i = j - 1
+				continue
+			}
+			begins = false
+			if r.kind == rawPunct {
+				switch r.key {
+				case "(", "[":
+					depth++
+				case ")", "]":
+					depth--
+				case ",":
+					begins = depth <= 0
+				}
+			}
+		}
+		rs := joinHyphens(c.phrase)
+		for i := range rs {
+			if rs[i].kind != rawWord || rs[i].key != "as" {
+				continue
+			}
+			from := i + 1
+			for from < len(rs) && (articles[rs[from].key] || rs[from].key == "for") {
+				from++
+			}
+			j := from
+			for j < len(rs) && rs[j].kind != rawPunct && !(rs[j].kind == rawWord && stopWords[rs[j].key]) && (rs[j].kind == rawWord || rs[j].spelled && !rs[j].times || j > from && (j+1 == len(rs) || rs[j+1].kind == rawPunct)) {
+				j++
+			}
+			if j > from && rs[from].key != "set" && rs[from].key != "established" && rs[from].key != "before" {
+				p.names.add(wordOf(src, rs, from, j).Key, aLabel)
+			}
+		}
+	}
+}
+
+func (p *fileParser) readMarks() {
+	for k, m := range p.found {
+		mark := &Mark{Span: m.span, Heading: m.heading, InTable: m.table}
+		p.f.Marks = append(p.f.Marks, mark)
+		if len(*p.diags) < maxReports {
+			p.readMark(mark, p.cut[k])
+		}
+	}
+}
+
+func (p *fileParser) readMark(mark *Mark, c scanned) {
+	end := mark.Span.End - 1
+	bar := end
+	if c.bar >= 0 {
+		bar = c.bar
+		mark.BarSpan = Span{bar, end}
+	}
+	rs := c.phrase
+	// `{— 90 sts}`, `{: 90 sts}`, and a closing full stop
+	for len(rs) > 0 && rs[0].kind == rawPunct && strings.Contains("-—:,;.…", rs[0].key) {
+		rs = rs[1:]
+	}
+	for len(rs) > 0 && rs[len(rs)-1].kind == rawPunct && strings.Contains(".,;:…!-—", rs[len(rs)-1].key) {
+		if rs[len(rs)-1].key == "." && len(rs) > 1 && unitWords[rs[len(rs)-2].key] != NoUnit && len(rs) > 2 && rs[len(rs)-3].kind == rawNum {
+			// `15 in.` may be the abbreviation's own full stop; it stays outside all the same
+			rs = rs[:len(rs)-1]
+			break
+		}
+		rs = rs[:len(rs)-1]
+	}
+	if len(rs) == 0 {
+		mark.PhraseSpan = Span{min(mark.Span.Start+1, bar), min(mark.Span.Start+1, bar)}
+		p.report(Diagnostic{Severity: Error, Span: mark.Span, Summary: "nothing stands in this brace", WayOut: `write an instruction in it, or \{ for a brace that is only a brace`})
+		return
+	}
+	mark.PhraseSpan = Span{rs[0].span.Start, rs[len(rs)-1].span.End}
+	for _, list := range [][]raw{rs, c.ties} {
+		if d := tooLongNumber(list); d != nil {
+			p.report(*d)
+			return
+		}
+		if deep, at := bracketDepth(list); deep > MaxNesting {
+			p.report(Diagnostic{Severity: Error, Span: at, Summary: "brackets are nested too deep", Detail: "At most " + itoa(MaxNesting) + " are read."})
+			return
+		}
+	}
+	before := len(*p.diags)
+	p.readPhrase(mark, rs)
+	if c.bar >= 0 && len(*p.diags) == before {
+		p.readTies(mark, c.ties, Span{mark.BarSpan.Start, end})
+	}
+	if ns, ok := mark.Phrase.(*NextSide); ok && ns.Side == WS {
+		p.f.WrongSide = append(p.f.WrongSide, mark.PhraseSpan)
+	}
+}
+
+func (p *fileParser) readPhrase(mark *Mark, rs []raw) {
+	src := p.f.Src
+	rs = p.onlySizes(mark, rs)
+	if len(rs) == 0 {
+		p.report(Diagnostic{Severity: Error, Span: mark.PhraseSpan, Summary: "what do these sizes do?", WayOut: "write the instruction after the colon: `sizes L and XL only: work 2 rows`"})
+		return
+	}
+	if ph := nextSide(rs); ph != nil {
+		mark.Phrase, mark.RowWord = ph, Rows
+		return
+	}
+	if ph := p.sizesSaid(rs); ph != nil {
+		mark.Phrase = ph
+		return
+	}
+	t := phraseTokens(src, rs, p.names, mark.PhraseSpan.End)
+	if len(t.unknown) > 0 {
+		p.report(p.notUnderstood(t, t.unknown[0]))
+		return
+	}
+	s, at, ok := parseTokens(phraseParser(), t.tokens)
+	if !ok {
+		p.report(phraseProblem(src, t, at, mark))
+		return
+	}
+	mark.Ending, mark.RowWord = t.side, t.rowWord
+	l := &lowerer{src: src, t: t.tokens, names: p.names, mark: mark, diags: p.diags}
+	ph := l.phrase(s)
+	if l.bad {
+		return
+	}
+	if ph == nil {
+		p.report(Diagnostic{Severity: Error, Span: mark.PhraseSpan, Summary: "this instruction cannot be read"})
+		return
+	}
+	l.checkLists(ph)
+	if !l.bad {
+		mark.Phrase = ph
+	}
+}
+
+// notUnderstood words that a word has no meaning in an instruction, with the nearest one that has.
+func (p *fileParser) notUnderstood(t *phraseReader, i int) Diagnostic {
+	r := t.rs[i]
+	text := fold(p.f.Src[r.span.Start:r.span.End])
+	d := Diagnostic{Severity: Error, Span: r.span, Summary: "`" + text + "` is not understood here"}
+	if r.kind == rawWord {
+		if n := nearest(r.key, vocabularyWords, p.names.all); n != "" {
+			d.WayOut = "did you mean " + n + "?"
+			return d
+		}
+	}
+	switch {
+	case r.kind == rawWord && strings.ContainsAny(r.key, "0123456789"):
+		d.Detail = "Stitch patterns are the designer's own and stand outside braces."
+		d.WayOut = "leave it outside the brace"
+	case t.verb == "" && len(t.list) == 0:
+		d.Detail = "An instruction begins with what is done (cast on, work, decrease, …) or with a count."
+		d.WayOut = `leave it outside the brace, or write \{ for a brace that is only a brace`
+	default:
+		d.WayOut = "leave it outside the brace"
+	}
+	return d
+}
+
+// phraseProblem words why the parts of an instruction do not fit together.
+func phraseProblem(src []byte, t *phraseReader, at int, mark *Mark) Diagnostic {
+	d := Diagnostic{Severity: Error, Span: mark.PhraseSpan, Summary: "this instruction ends too early"}
+	if t.depth > 0 {
+		for i := range t.list {
+			if t.list[i].typ == tOpen {
+				d.Span, d.Summary = t.list[i].span, "this bracket is never closed"
+			}
+		}
+		return d
+	}
+	if at >= len(t.list) {
+		return d
+	}
+	k := &t.list[at]
+	d.Span = k.span
+	text := "`" + fold(src[k.span.Start:k.span.End]) + "`"
+	switch k.typ {
+	case tVerb:
+		d.Summary = "two instructions stand in one brace"
+		d.Detail = "The second begins with " + text + "."
+		d.WayOut = "give each a brace of its own"
+	case tOpen, tClose, tSep:
+		d.Summary = text + " was not expected here"
+		d.Detail = "Brackets hold one number for each size, or the same length in another unit."
+		d.WayOut = "write `98 (106, 114) sts`, or `38 cm [15 in]`"
+	default:
+		d.Summary = text + " was not expected here"
+		if at > 0 && t.list[at-1].typ == tRel {
+			d.Detail = "It follows `" + fold(src[t.list[at-1].span.Start:t.list[at-1].span.End]) + "`."
+		}
+	}
+	return d
+}
+
+func (p *fileParser) readTies(mark *Mark, rs []raw, whole Span) {
+	src := p.f.Src
+	if len(rs) == 0 {
+		p.report(Diagnostic{Severity: Error, Span: whole, Summary: "nothing stands after the bar", WayOut: "write what the number follows, or take the bar out"})
+		return
+	}
+	t := exprTokens(src, rs, p.names, mark.Span.End-1)
+	s, at, ok := parseTokens(tiesParser(), t.tokens)
+	if !ok || t.strange >= 0 {
+		d := exprProblem(src, t, at, Span{rs[0].span.Start, rs[len(rs)-1].span.End}, "the tie")
+		if t.strange >= 0 && rs[t.strange].key == "|" {
+			d.Summary = "a second bar"
+			d.WayOut = "separate ties with commas"
+		}
+		p.report(d)
+		return
+	}
+	l := &lowerer{src: src, t: t.tokens, names: p.names, mark: mark, diags: p.diags}
+	ties := l.ties(s)
+	if !l.bad {
+		mark.Ties = append(mark.Ties, ties...)
+	}
+}
+
+// onlySizes takes `sizes L and XL only:` off the front.
+func (p *fileParser) onlySizes(mark *Mark, rs []raw) []raw {
+	only := -1
+	for i := 0; i < len(rs) && i < 40; i++ {
+		if rs[i].kind == rawWord && rs[i].key == "only" {
+			only = i
+			break
+		}
+	}
+	if only < 1 {
+		return rs
+	}
+	i := 0
+	for i < only && (rs[i].key == "for" || rs[i].key == "in" || articles[rs[i].key]) {
+		i++
+	}
+	said := rs[i].key == "sizes" || rs[i].key == "size"
+	if said {
+		i++
+	}
+	var list []Word
+	for i < only {
+		if rs[i].kind == rawPunct && strings.Contains(",+&/()", rs[i].key) || rs[i].key == "and" || rs[i].key == "or" {
+			i++
+			continue
+		}
+		j := i
+		if n, k := matchName(p.names.apart, rs[:only], i); n > 0 && k&aSize != 0 {
+			j = i + n
+		} else {
+			for j < only && !(rs[j].kind == rawPunct && strings.Contains(",+&/()", rs[j].key)) && rs[j].key != "and" && rs[j].key != "or" {
+				j++
+			}
+			if !said {
+				return rs
+			}
+		}
+		list = append(list, wordOf(p.f.Src, rs, i, j))
+		i = j
+	}
+	if len(list) == 0 {
+		return rs
+	}
+	mark.Only = list
+	rs = rs[only+1:]
+	for len(rs) > 0 && rs[0].kind == rawPunct && strings.Contains(":,;-—.", rs[0].key) {
+		rs = rs[1:]
+	}
+	return rs
+}
+
+var nextSideForm = regexp.MustCompile(`^(?:the )?(?:next row|next round|first row|row 1|row one|1st row)(?: (?:is|=|:|,|will be|should be|-|—))?(?: an?| the)?(?: \()?(?: an?)? (ws|rs|wrong side|right side|wrong - side|right - side|wrong-side|right-side)(?: row| round)?(?: \))?$`)
+
+// nextSide reads `next row is a WS row`, `Row 1 (WS)`.
+func nextSide(rs []raw) Phrase {
+	switch rs[0].key {
+	case "the", "next", "first", "row", "1st":
+	default:
+		return nil
+	}
+	if len(rs) > 14 {
+		return nil
+	}
+	keys := make([]string, len(rs))
+	for i := range rs {
+		keys[i] = rs[i].key
+	}
+	m := nextSideForm.FindStringSubmatch(strings.Join(keys, " "))
+	if m == nil {
+		return nil
+	}
+	if m[1][0] == 'w' {
+		return &NextSide{Side: WS}
+	}
+	return &NextSide{Side: RS}
+}
+
+// sizesSaid reads `S (M, L)` where it can only be the list of sizes.
+func (p *fileParser) sizesSaid(rs []raw) Phrase {
+	said := false
+	if rs[0].key == "sizes" || rs[0].key == "size" {
+		said = true
+		rs = rs[1:]
+		if len(rs) > 0 && rs[0].key == ":" {
+			rs = rs[1:]
+		}
+	}
+	if len(rs) == 0 {
+		return nil
+	}
+	if rs[0].kind == rawNum && !said {
+		// only a list that is the draft's own; else it is a figure
+		first := false
+		for _, b := range p.f.Blocks {
+			first = first || b.Sizes != nil && b.Sizes.Names[0].Key == rs[0].key
+		}
+		if !first {
+			return nil
+		}
+	} else if !said {
+		if n, k := matchName(p.names.apart, rs, 0); n == 0 || k&aSize == 0 {
+			return nil
+		}
+	}
+	words := sizeWords(p.f.Src, rs)
+	own := false
+	for _, b := range p.f.Blocks {
+		if b.Sizes == nil || len(b.Sizes.Names) != len(words) {
+			continue
+		}
+		own = true
+		for i := range words {
+			own = own && words[i].Key == b.Sizes.Names[i].Key
+		}
+	}
+	if !own {
+		if rs[0].kind == rawNum && !said {
+			return nil
+		}
+		for _, w := range words {
+			src := []byte(w.Key)
+			ws := scanRaw(src, []Span{{0, len(src)}}, false)
+			if n, k := matchName(p.names.apart, ws, 0); n != len(ws) || k&aSize == 0 {
+				return nil
+			}
+		}
+	}
+	l, d := parseSizes(p.f.Src, rs, p.names, spanOfRaws(nil, rs))
+	if d != nil {
+		return nil
+	}
+	return &SizesSaid{List: *l}
+}
+
+// checkLists reports lists of values in one phrase that do not have the same length: each holds one value a size.
+func (l *lowerer) checkLists(ph Phrase) {
+	var sizes *Value
+	eachValue(ph, func(v *Value) {
+		if len(v.Nums) < 2 || l.bad {
+			return
+		}
+		if sizes == nil {
+			sizes = v
+			return
+		}
+		if len(sizes.Nums) != len(v.Nums) {
+			l.bad = true
+			*l.diags = append(*l.diags, Diagnostic{Severity: Error, Span: v.NumSpan,
+				Summary: "this list has " + itoa(len(v.Nums)) + " values, another in the same brace has " + itoa(len(sizes.Nums)),
+				Detail:  "A list holds one value for each size.", Related: []Related{{sizes.NumSpan, "the other list"}}})
+		}
+	})
+}
+
+func (p *fileParser) sortNotes() {
+	sort.Slice(p.f.WrongSide, func(i, j int) bool { return p.f.WrongSide[i].Start < p.f.WrongSide[j].Start })
+}

@@ -1,0 +1,134 @@
+package grammar
+
+import "fmt"
+
+// An option is read like the block statement it stands for; spans in what is returned are byte offsets in the option's
+// own text.
+
+// maxOption is the longest option text that is read.
+const maxOption = 4 << 10
+
+// Err is nil where the list holds nothing of severity Error, else the list as an error.
+func (d Diagnostics) Err() error {
+	if !d.Has(Error) {
+		return nil
+	}
+	return d
+}
+
+// Error is the first error's summary with its way out, so that a list can stand where an error is asked for.
+func (d Diagnostics) Error() string {
+	for _, x := range d {
+		if x.Severity == Error {
+			if x.WayOut != "" {
+				return x.Summary + "; " + x.WayOut
+			}
+			return x.Summary
+		}
+	}
+	if len(d) > 0 {
+		return d[0].Summary
+	}
+	return "no diagnostics"
+}
+
+func optionRaws(text string) ([]raw, *Diagnostic) {
+	src := []byte(text)
+	if len(src) > maxOption {
+		return nil, &Diagnostic{Severity: Error, Summary: "the option is too long", Detail: fmt.Sprintf("At most %d bytes are read.", maxOption)}
+	}
+	f := &File{Src: src, lines: lineStarts(src)}
+	if d := unreadable(f); d != nil && len(src) > 0 {
+		return nil, d
+	}
+	rs := scanRaw(src, []Span{{0, len(src)}}, true)
+	if len(rs) == 0 {
+		return nil, &Diagnostic{Severity: Error, Span: Span{0, len(src)}, Summary: "the option is empty"}
+	}
+	if d := tooLongNumber(rs); d != nil {
+		return nil, d
+	}
+	if deep, at := bracketDepth(rs); deep > MaxNesting {
+		return nil, &Diagnostic{Severity: Error, Span: at, Summary: "brackets are nested too deep", Detail: "At most " + itoa(MaxNesting) + " are read."}
+	}
+	return rs, nil
+}
+
+// ParseGauge reads a gauge option: `18 sts and 25 rows to 10 cm`, or for a named fabric `rib: 22 sts and 30 rows to
+// 10 cm`. Rows may be left out (Rows is then nil). The width may be any length in cm, mm or inches, after `to`, `over`,
+// `in`, `per` or `=`: `11 sts over 2 in`. name is empty where no fabric is named. A non-nil error is a Diagnostics whose
+// spans are offsets in text.
+func ParseGauge(text string) (name string, g *GaugeText, err error) {
+	src := []byte(text)
+	rs, d := optionRaws(text)
+	if d != nil {
+		return "", nil, Diagnostics{*d}
+	}
+	if sign, at := head(rs); sign == ":" && rs[0].kind == rawWord && at > 0 {
+		from := 0
+		if rs[0].key == "fabric" && at > 1 {
+			from = 1
+		}
+		name = wordOf(src, rs, from, at).Key
+		rs = rs[at+1:]
+	}
+	g, d = parseGauge(src, rs, newNames(), Span{0, len(src)}, false)
+	if d != nil {
+		return "", nil, Diagnostics{*d}
+	}
+	return name, g, nil
+}
+
+// ParseMeasure reads a measure option: `chest = 93 cm`. The expression may use other names. Spans are offsets in text;
+// the MeasureDef is nil where there is an Error.
+func ParseMeasure(text string) (*MeasureDef, Diagnostics) {
+	src := []byte(text)
+	rs, d := optionRaws(text)
+	if d != nil {
+		return nil, Diagnostics{*d}
+	}
+	sign, at := head(rs)
+	if sign != "=" {
+		return nil, Diagnostics{{Severity: Error, Span: Span{0, len(src)}, Summary: "a measure is given with an equals sign", WayOut: "write `chest = 93 cm`"}}
+	}
+	m, d := parseMeasure(src, rs, at, newNames(), spanOfRaws(nil, rs))
+	if d != nil {
+		return nil, Diagnostics{*d}
+	}
+	return m, nil
+}
+
+// ParsePin reads a pin option: `back = 98`, with a unit or without, one value or one a size. name is in lower case. Spans
+// are offsets in text; the Value is nil where there is an Error.
+func ParsePin(text string) (name string, value *Value, diags Diagnostics) {
+	const form = "write `back = 98`"
+	src := []byte(text)
+	rs, d := optionRaws(text)
+	if d != nil {
+		return "", nil, Diagnostics{*d}
+	}
+	sign, at := head(rs)
+	whole := Span{0, len(src)}
+	if sign != "=" || at < 1 || at+1 == len(rs) {
+		return "", nil, Diagnostics{{Severity: Error, Span: whole, Summary: "a pin gives a name its number", WayOut: form}}
+	}
+	name = wordOf(src, rs, 0, at).Key
+	t := exprTokens(src, rs[at+1:], newNames(), len(src))
+	lit, errAt, ok := parseTokens(literalParser(), t.tokens)
+	if !ok || t.strange >= 0 {
+		x := exprProblem(src, t, errAt, spanOfRaws(nil, rs[at+1:]), "the number")
+		x.WayOut = form
+		return "", nil, Diagnostics{x}
+	}
+	l := &lowerer{src: src, t: t.tokens, diags: &diags, mark: &Mark{}}
+	value = l.literal(lit)
+	for _, n := range value.Nums {
+		if !n.Val.IsInt() || n.Val.Sign() < 0 {
+			return "", nil, Diagnostics{{Severity: Error, Span: n.Span, Summary: "a pinned count is a whole number", WayOut: form}}
+		}
+	}
+	if value.Unit != NoUnit && value.Unit != Stitches && !value.Unit.IsRows() {
+		return "", nil, Diagnostics{{Severity: Error, Span: value.UnitSpan, Summary: "stitches and rows can be pinned, lengths cannot", WayOut: form}}
+	}
+	return name, value, nil
+}

@@ -1,0 +1,230 @@
+package grammar
+
+import "strings"
+
+// readProse looks through the prose for numbers that no brace holds, and for what it says of right and wrong sides.
+func (p *fileParser) readProse() {
+	for i := 0; i < len(p.prose); {
+		j := i + 1
+		for j < len(p.prose) && p.prose[j].paragraph == p.prose[i].paragraph {
+			j++
+		}
+		p.paragraph(p.prose[i:j])
+		i = j
+	}
+	p.sortNotes()
+}
+
+func (p *fileParser) paragraph(pieces []prosePiece) {
+	rowText := false
+	first := true
+	for i := 0; i < len(pieces); {
+		var spans []Span
+		j := i
+		for ; j < len(pieces) && (j == i || !pieces[j].breaks); j++ {
+			spans = append(spans, pieces[j].span)
+		}
+		if !worthReading(p.f.Src, spans) {
+			i = j
+			first = false
+			continue
+		}
+		rs := scanRaw(p.f.Src, spans, false)
+		if first {
+			rowText = beginsRow(rs)
+		}
+		first = false
+		p.wrongSide(rs)
+		if !pieces[i].heading {
+			p.loose(rs, rowText)
+		}
+		i = j
+	}
+}
+
+// worthReading says whether there is a digit, or a wrong side, in the text at all.
+func worthReading(src []byte, spans []Span) bool {
+	for _, s := range spans {
+		for i := s.Start; i < s.End; i++ {
+			b := src[i]
+			if isDigit(b) || b == 'W' || b == 'w' || b >= 0xc2 && b <= 0xe2 {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// rowLabels are words whose number is a name, not a count.
+var rowLabels = map[string]bool{"row": true, "rows": true, "round": true, "rounds": true, "rnd": true, "rnds": true, "chart": true, "charts": true, "step": true, "steps": true,
+	"figure": true, "fig": true, "figures": true, "page": true, "pages": true, "p.": true, "version": true, "edition": true, "size": true, "sizes": true, "no": true, "number": true, "us": true, "uk": true,
+	"section": true, "part": true, "photo": true, "diagram": true, "table": true, "note": true, "marker": true, "ply": true, "lot": true, "colour": true, "color": true, "shade": true, "chapter": true, "line": true, "ridge": true}
+
+// beginsRow says whether a paragraph is the text of a pattern row: `Row 5: k3, knit 12, …`.
+func beginsRow(rs []raw) bool {
+	for i := 0; i < len(rs) && i < 8; i++ {
+		switch rs[i].key {
+		case "row", "round", "rnd", "rows", "rounds", "rnds":
+			for j := i + 1; j < len(rs) && j < i+12; j++ {
+				if rs[j].key == ":" {
+					return j > i+1 && rs[i+1].kind == rawNum
+				}
+			}
+		}
+	}
+	return false
+}
+
+// loose lists the numbers of a stretch of prose that look like counts or lengths.
+func (p *fileParser) loose(rs []raw, rowText bool) {
+	src := p.f.Src
+	key := func(i int) string {
+		if i < 0 || i >= len(rs) {
+			return ""
+		}
+		return rs[i].key
+	}
+	label := -2 // the last number that belonged to a label (`Rows 3-6, 8 and 10`)
+	for i := range rs {
+		r := &rs[i]
+		if r.kind != rawNum || r.spelled {
+			continue
+		}
+		prev, next := key(i-1), key(i+1)
+		// `Rows 3 to 6`, `Chart 2`, `No. 8`
+		if rowLabels[prev] || prev == "." && rowLabels[key(i-2)] || prev == "#" || label == i-2 && (prev == "-" || prev == "to" || prev == "and" || prev == "," || prev == "&") {
+			if rowLabels[prev] || prev == "." || prev == "#" || !countWord(next) {
+				label = i
+				continue
+			}
+		}
+		if r.ordinal && !unitWords[next].IsRows() && next != "(" {
+			continue
+		}
+		if r.ordinal && next != "(" && (key(i+2) == ":" || key(i+2) == "(") && prev != "every" && prev != "following" && prev != "foll" {
+			continue // `3rd row:` is a label
+		}
+		// `(4th, 6th)` follows its first
+		if r.val == nil {
+			continue
+		}
+		if skipUnits[next] || next == "%" || next == "°" {
+			continue // needles, per cents, degrees
+		}
+		if next == "-" && !rs[i+1].blank && i+2 < len(rs) && !rs[i+2].blank && rs[i+2].kind == rawWord && unitWords[rs[i+2].key] == NoUnit {
+			continue // `4-ply`
+		}
+		if next == "*" || (prev == "*" && i >= 2 && rs[i-2].kind == rawNum) || strings.HasPrefix(next, "x") && len(next) > 1 && isDigit(next[1]) || next == "x" {
+			continue // `2 x 2 rib`
+		}
+		switch prev {
+		case "last", "first", "next", "k", "p", "sl", "yo", "psso", "k.", "p.", "m", "needle", "needles", "hook", "$", "£", "€", "©":
+			continue
+		case "knit", "purl", "slip", "work":
+			if rowText {
+				continue
+			}
+		case "-":
+			// a range's second number follows its first; a needle's letter code does not count
+			if i >= 2 && !r.blank && rs[i-2].kind == rawWord {
+				continue
+			}
+		}
+		if rowText && !unitWords[next].IsLength() && next != "sts" && next != "stitches" {
+			continue
+		}
+		switch next {
+		case "marker", "markers", "needle", "needles", "dpns", "dpn", "times", "time", "ply", "hook", "double", "circular", "am", "pm", "kg", "hours", "minutes", "days", "years", "people", "tog", "together":
+			if next != "times" && next != "time" || i > 0 && (prev == ")" || prev == "*") {
+				continue
+			}
+		}
+		if needleAhead(rs, i) {
+			continue
+		}
+		if r.val.IsInt() && !countWord(next) {
+			if n := r.val.Num().Int64(); n >= 1800 && n <= 2100 && len(r.key) == 4 {
+				continue // a year
+			}
+		}
+		from, to := r.span.Start, r.span.End
+		// a list of sizes is one find
+		p.f.Loose = append(p.f.Loose, Loose{Span: r.span, Text: fold(src[from:to])})
+		l := &p.f.Loose[len(p.f.Loose)-1]
+		a, b := i, i
+		if a > 0 && rs[a-1].kind == rawWord {
+			a--
+		}
+		for n := 0; n < 2 && b+1 < len(rs) && rs[b+1].kind == rawWord; n++ {
+			b++
+		}
+		var words []string
+		for k := a; k <= b; k++ {
+			words = append(words, string(src[rs[k].span.Start:rs[k].span.End]))
+		}
+		l.Text = strings.Join(words, " ")
+	}
+}
+
+func countWord(key string) bool {
+	u := unitWords[key]
+	return u == Stitches || u.IsRows() || u.IsLength() && key != "in" || key == "(" || key == "times"
+}
+
+var skipUnits = map[string]bool{"mm": true, "mms": true, "millimetre": true, "millimetres": true, "percent": true, "ply": true}
+
+// needleAhead says whether the number is a needle's: `4.5 (5) mm`, `US 7 needles`, `size 7 circular needle`.
+func needleAhead(rs []raw, i int) bool {
+	for j := i + 1; j < len(rs) && j <= i+5; j++ {
+		switch rs[j].key {
+		case "mm":
+			return true
+		case "needle", "needles", "dpns", "hook":
+			for k := i + 1; k < j; k++ {
+				if countWord(rs[k].key) {
+					return false
+				}
+			}
+			return true
+		case ".", ";", ":":
+			return false
+		}
+	}
+	return false
+}
+
+// wrongSide notes where the prose says that the next row, or row 1, is a wrong-side row.
+func (p *fileParser) wrongSide(rs []raw) {
+	for i := range rs {
+		var n int
+		switch k := rs[i].key; {
+		case rs[i].kind == rawWord && (k == "next" || k == "first") && i+1 < len(rs) && unitWords[rs[i+1].key].IsRows():
+			n = 2
+		case (k == "row" || k == "round" || k == "rnd") && i+1 < len(rs) && rs[i+1].kind == rawNum && rs[i+1].key == "1":
+			n = 2
+		case k == "1st" && i+1 < len(rs) && unitWords[rs[i+1].key].IsRows():
+			n = 2
+		case (k == "beginning" || k == "starting" || k == "begin" || k == "start") && i+1 < len(rs) && rs[i+1].key == "with":
+			n = 2
+		default:
+			continue
+		}
+		for j := i + n; j < len(rs) && j < i+n+4; j++ {
+			switch rs[j].key {
+			case "is", "a", "an", "the", "(", ",", "will", "be", "should", "-", "—", "=":
+				continue
+			case "ws":
+				p.f.WrongSide = append(p.f.WrongSide, Span{rs[i].span.Start, rs[j].span.End})
+			case "wrong":
+				k := j + 1
+				if k < len(rs) && rs[k].key == "-" {
+					k++
+				}
+				if k < len(rs) && rs[k].key == "side" {
+					p.f.WrongSide = append(p.f.WrongSide, Span{rs[i].span.Start, rs[k].span.End})
+				}
+			}
+			break
+		}
+	}
+}

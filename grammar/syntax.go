@@ -1,0 +1,219 @@
+package grammar
+
+import (
+	"sync"
+
+	"github.com/alecthomas/participle/v2"
+	"github.com/alecthomas/participle/v2/lexer"
+)
+
+// The grammars, as participle reads them. They are raw forms: the public tree is made of them afterwards, where it is
+// known which parts an instruction may have.
+
+// phraseSyntax is one instruction: what comes before its verb (`meanwhile`), the verb, and its parts in any order.
+type phraseSyntax struct {
+	Before []*partSyntax `parser:"@@*"`
+	Verb   lexer.Token   `parser:"( @Verb"`
+	Parts  []*partSyntax `parser:"  @@* )?"`
+}
+
+// partSyntax is one part of an instruction. Each alternative begins with tokens of its own, so that none is tried in
+// vain for longer than one token.
+type partSyntax struct {
+	Quantity *quantitySyntax `parser:"  @@"`
+	Interval *intervalSyntax `parser:"| @@"`
+	Relation *relationSyntax `parser:"| @@"`
+	Joint    lexer.Token     `parser:"| @(Comma | And | Then | Plus)"`
+	Flag     lexer.Token     `parser:"| @(Flag | Name | Unit | Times | Slash)"`
+}
+
+// quantitySyntax is a number or one a size, with its unit, `more` and `times`: `98 (106, 114) sts`, `5 more times`,
+// `38 cm [15 in]`; a layout written size by size has sums in the brackets.
+type quantitySyntax struct {
+	Lead   lexer.Token   `parser:"@More?"`
+	Nums   []lexer.Token `parser:"@(Num (Open Num (Plus Num)* (Sep Num (Plus Num)*)* Close)*)"`
+	Tail   []lexer.Token `parser:"@((More | Unit | Times)*)"`
+	Second *secondSyntax `parser:"@@?"`
+}
+
+// secondSyntax is the same length in the other unit: `[15 in]`, `(15 (15½, 16) in)`, `/ 15 in`.
+type secondSyntax struct {
+	Open  lexer.Token   `parser:"( @Open | Slash )"`
+	Nums  []lexer.Token `parser:"@(Num (Open Num (Sep Num)* Close)*)"`
+	Unit  lexer.Token   `parser:"@Unit"`
+	Close lexer.Token   `parser:"@Close?"`
+}
+
+// intervalSyntax says which rows: `every 4th (4th, 2nd) row`, `the next 2 rows`, `foll 6 alt rows`, `every RS row`,
+// `the last 2 rows`.
+type intervalSyntax struct {
+	Head []lexer.Token `parser:"@((Every | Next | Foll | Last | Alt | Side)+)"`
+	Nums []lexer.Token `parser:"@(Num (Open Num (Sep Num)* Close)*)?"`
+	How  []lexer.Token `parser:"@((Alt | Side | Foll | More)*)"`
+	Unit lexer.Token   `parser:"@Unit?"`
+}
+
+// relationSyntax is a small word with what it governs: `until 78 sts remain`, `from underarm`, `in rib`, `as left front`.
+type relationSyntax struct {
+	Rel      lexer.Token     `parser:"@Rel"`
+	Quantity *quantitySyntax `parser:"( @@"`
+	Name     lexer.Token     `parser:"| @Name )?"`
+}
+
+// tiesSyntax is what stands after the bar.
+type tiesSyntax struct {
+	Ties []*tieSyntax `parser:"@@ (Comma @@)*"`
+}
+
+type tieSyntax struct {
+	As       *asSyntax       `parser:"  @@"`
+	Fixed    lexer.Token     `parser:"| @'fixed'"`
+	Parity   lexer.Token     `parser:"| @('even' | 'odd')"`
+	Multiple *multipleSyntax `parser:"| @@"`
+	Rounded  []lexer.Token   `parser:"| @('rounded' ('up' | 'down'))"`
+	Expr     *sumSyntax      `parser:"| @@"`
+}
+
+type asSyntax struct {
+	As   lexer.Token `parser:"@'as'"`
+	Name lexer.Token `parser:"@Name"`
+}
+
+type multipleSyntax struct {
+	Word []lexer.Token `parser:"@('multiple' 'of'?)"`
+	Of   lexer.Token   `parser:"@Num Unit?"`
+	Sign lexer.Token   `parser:"( @(Plus | Minus)"`
+	Plus lexer.Token   `parser:"  @Num Unit? )?"`
+	End  lexer.Token   `parser:"@Unit?"`
+}
+
+type sumSyntax struct {
+	First *productSyntax `parser:"@@"`
+	Rest  []*addSyntax   `parser:"@@*"`
+}
+
+type addSyntax struct {
+	Op lexer.Token    `parser:"@(Plus | Minus)"`
+	X  *productSyntax `parser:"@@"`
+}
+
+type productSyntax struct {
+	First *factorSyntax `parser:"@@"`
+	Rest  []*mulSyntax  `parser:"@@*"`
+}
+
+type mulSyntax struct {
+	Op lexer.Token   `parser:"@(Star | Slash)"`
+	X  *factorSyntax `parser:"@@"`
+}
+
+type factorSyntax struct {
+	Minus  []lexer.Token  `parser:"@(Minus*)"`
+	Lit    *literalSyntax `parser:"(  @@"`
+	Name   lexer.Token    `parser:" | @Name"`
+	Group  *groupSyntax   `parser:" | @@"`
+	Choice *choiceSyntax  `parser:" | @@ )"`
+	In     *inSyntax      `parser:"@@?"`
+}
+
+type literalSyntax struct {
+	Nums []lexer.Token `parser:"@(Num (Open Num (Sep Num)* Close)*)"`
+	Unit lexer.Token   `parser:"@(Unit | Percent)?"`
+}
+
+type groupSyntax struct {
+	Open  lexer.Token `parser:"@ParenOpen"`
+	X     *sumSyntax  `parser:"@@"`
+	Close lexer.Token `parser:"@ParenClose"`
+}
+
+type choiceSyntax struct {
+	Which lexer.Token  `parser:"@('smaller' | 'larger')"`
+	Of    lexer.Token  `parser:"@'of'"`
+	First *sumSyntax   `parser:"@@"`
+	More  []*sumSyntax `parser:"(Comma @@)*"`
+	Last  *sumSyntax   `parser:"Comma? 'and' @@"`
+}
+
+type inSyntax struct {
+	In   lexer.Token `parser:"@'in'"`
+	Name lexer.Token `parser:"@Name"`
+}
+
+// Statements of blocks, dispatched on how they begin.
+
+type measureSyntax struct {
+	Name   lexer.Token `parser:"@Name"`
+	Equals lexer.Token `parser:"@Equals"`
+	Expr   *sumSyntax  `parser:"@@"`
+}
+
+type gaugeSyntax struct {
+	Stitches *literalSyntax `parser:"@@"`
+	Rows     *literalSyntax `parser:"(('and' | Comma | Slash | 'by' | Star)? @@)?"`
+	To       lexer.Token    `parser:"@('to' | 'over' | 'in' | 'per' | 'for' | 'make' | 'measure' | Equals | Slash)?"`
+	Over     *literalSyntax `parser:"@@"`
+}
+
+type sizesSyntax struct {
+	Names []*sizeNameSyntax `parser:"@@+"`
+}
+
+type sizeNameSyntax struct {
+	Mark lexer.Token `parser:"(  @(Open | Close | Sep | Comma | ParenOpen | ParenClose | Colon)"`
+	Name lexer.Token `parser:" | @Name )"`
+}
+
+type readingSyntax struct {
+	Count *literalSyntax   `parser:"@@"`
+	Over  lexer.Token      `parser:"@('over' | 'to' | 'in' | 'measure' | Equals)"`
+	First *literalSyntax   `parser:"@@"`
+	More  []*literalSyntax `parser:"(Comma @@)*"`
+}
+
+var phraseLexer, exprLexer = definition{lexPhrase}, definition{lexExpr}
+
+func build[G any](d definition) func() *participle.Parser[G] {
+	return sync.OnceValue(func() *participle.Parser[G] {
+		return participle.MustBuild[G](participle.Lexer(d), participle.UseLookahead(1))
+	})
+}
+
+var (
+	phraseParser  = build[phraseSyntax](phraseLexer)
+	tiesParser    = build[tiesSyntax](exprLexer)
+	measureParser = build[measureSyntax](exprLexer)
+	gaugeParser   = build[gaugeSyntax](exprLexer)
+	sizesParser   = build[sizesSyntax](exprLexer)
+	readingParser = build[readingSyntax](exprLexer)
+	literalParser = build[literalSyntax](exprLexer)
+	asParser      = build[asSyntax](exprLexer)
+)
+
+// parseTokens runs one grammar over ready tokens. The place of an error is the index of the token it stands on.
+func parseTokens[G any](p *participle.Parser[G], t *tokens) (g *G, at int, ok bool) {
+	t.i = 0
+	peek, err := lexer.Upgrade(t)
+	if err != nil {
+		return nil, 0, false
+	}
+	g, err = p.ParseFromLexer(peek)
+	if err != nil {
+		at = len(t.list)
+		if e, is := err.(participle.Error); is {
+			at = e.Position().Column - 1
+		}
+		return nil, at, false
+	}
+	return g, 0, true
+}
+
+// Grammar is the grammar of marked instructions, of ties and of the statements in blocks, in EBNF. Token names stand in
+// angle brackets: a `<verb>`, a `<flag>` or a `<rel>` is any of the trade's spellings of one, a `<name>` is a name of one
+// or more words, a `<num>` a number in any spelling.
+func Grammar() string {
+	return "-- what stands before the bar\n" + phraseParser().String() +
+		"\n\n-- ties, after the bar\n" + tiesParser().String() +
+		"\n\n-- statements in blocks\n" + measureParser().String() +
+		"\n\n" + gaugeParser().String() + "\n\n" + sizesParser().String() + "\n\n" + readingParser().String() + "\n"
+}

@@ -1,0 +1,403 @@
+package render
+
+import (
+	"bytes"
+	"sort"
+	"strings"
+	"sync"
+
+	"github.com/yuin/goldmark"
+	"github.com/yuin/goldmark/ast"
+	"github.com/yuin/goldmark/extension"
+	east "github.com/yuin/goldmark/extension/ast"
+	"github.com/yuin/goldmark/parser"
+	"github.com/yuin/goldmark/renderer"
+	"github.com/yuin/goldmark/renderer/html"
+	"github.com/yuin/goldmark/text"
+	"github.com/yuin/goldmark/util"
+
+	"gaugewright/grammar"
+)
+
+// The Markdown of a draft is parsed as it stands, braces and all, so that every offset is one of the draft. An inline
+// parser of our own takes each marked instruction out whole by its offset; the draft block and raw HTML become nodes of
+// our own once the tree stands. Everything a node needs to be drawn hangs on the node.
+
+// sheet is one document on its way to HTML.
+type sheet struct {
+	src    []byte // without a byte-order mark and without the head that site builders put before the text
+	base   int    // offset of src in the draft
+	marks  []*grammar.Mark
+	texts  []wording
+	html   []string // of each mark
+	block  *grammar.Block
+	tables string // HTML in the place of the draft block
+	unsafe bool
+}
+
+var sheetKey = parser.NewContextKey()
+
+// markdown is set up once: building goldmark's tables takes longer than most drafts.
+var markdown = sync.OnceValue(func() goldmark.Markdown {
+	return goldmark.New(
+		goldmark.WithExtensions(extension.GFM),
+		goldmark.WithParserOptions(
+			parser.WithAutoHeadingID(),
+			parser.WithInlineParsers(util.Prioritized(markParser{}, 50)),
+			parser.WithASTTransformers(util.Prioritized(transformer{}, 900)),
+		),
+		goldmark.WithRendererOptions(renderer.WithNodeRenderers(util.Prioritized(nodes{}, 100))),
+	)
+})
+
+// marked is a marked instruction in the tree.
+type marked struct {
+	ast.BaseInline
+	html string
+}
+
+var kindMarked = ast.NewNodeKind("MarkedInstruction")
+
+func (*marked) Kind() ast.NodeKind            { return kindMarked }
+func (n *marked) Dump(source []byte, lvl int) { ast.DumpHelper(n, source, lvl, nil, nil) }
+
+// literal is ready HTML in the tree, for a block or within a line.
+type literal struct {
+	ast.BaseBlock
+	html string
+}
+
+type literalInline struct {
+	ast.BaseInline
+	html string
+}
+
+var (
+	kindLiteral       = ast.NewNodeKind("Literal")
+	kindLiteralInline = ast.NewNodeKind("LiteralInline")
+)
+
+func (*literal) Kind() ast.NodeKind                  { return kindLiteral }
+func (n *literal) Dump(source []byte, lvl int)       { ast.DumpHelper(n, source, lvl, nil, nil) }
+func (*literalInline) Kind() ast.NodeKind            { return kindLiteralInline }
+func (n *literalInline) Dump(source []byte, lvl int) { ast.DumpHelper(n, source, lvl, nil, nil) }
+
+// markAt is the mark that begins at an offset of src, -1 where none does.
+func (s *sheet) markAt(off int) int {
+	off += s.base
+	i := sort.Search(len(s.marks), func(i int) bool { return s.marks[i].Span.Start >= off })
+	if i < len(s.marks) && s.marks[i].Span.Start == off {
+		return i
+	}
+	return -1
+}
+
+type markParser struct{}
+
+func (markParser) Trigger() []byte { return []byte{'{'} }
+
+func (markParser) Parse(_ ast.Node, block text.Reader, pc parser.Context) ast.Node {
+	s, ok := pc.Get(sheetKey).(*sheet)
+	if !ok {
+		return nil
+	}
+	_, seg := block.PeekLine()
+	i := s.markAt(seg.Start)
+	if i < 0 {
+		return nil
+	}
+	// A mark may run over several lines, each with signs of a list or a quotation before it that belong to no segment.
+	end := s.marks[i].Span.End - s.base
+	for {
+		line, seg := block.PeekLine()
+		if line == nil {
+			break
+		}
+		if end <= seg.Stop {
+			block.Advance(max(0, end-seg.Start))
+			break
+		}
+		block.AdvanceLine()
+	}
+	n := &marked{html: s.html[i]}
+	// For the text of a picture and the title, which are drawn from the words alone.
+	words := ast.NewString([]byte(plain(s.texts[i].text())))
+	n.AppendChild(n, words)
+	return n
+}
+
+type transformer struct{}
+
+func (transformer) Transform(doc *ast.Document, reader text.Reader, pc parser.Context) {
+	s, ok := pc.Get(sheetKey).(*sheet)
+	if !ok {
+		return
+	}
+	src := reader.Source()
+	type swap struct{ old, now ast.Node }
+	var swaps []swap
+	tops, level := 0, 0
+	_ = ast.Walk(doc, func(n ast.Node, entering bool) (ast.WalkStatus, error) {
+		if !entering {
+			return ast.WalkContinue, nil
+		}
+		switch n := n.(type) {
+		case *ast.FencedCodeBlock:
+			if s.inBlock(n) {
+				swaps = append(swaps, swap{n, &literal{html: s.tables}})
+			}
+		case *ast.HTMLBlock:
+			swaps = append(swaps, swap{n, &literal{html: s.htmlBlock(n, src)}})
+		case *ast.RawHTML:
+			swaps = append(swaps, swap{n, &literalInline{html: s.rawHTML(n, src)}})
+		case *ast.Heading:
+			// One heading of the first rank, and no rank left out below another.
+			if n.Level == 1 {
+				tops++
+			}
+			if tops > 1 || n.Level == 1 && level > 0 {
+				n.Level++
+			}
+			if level > 0 || n.Level > 1 {
+				n.Level = max(2, min(n.Level, max(level, 1)+1, 6))
+			}
+			level = n.Level
+		}
+		return ast.WalkContinue, nil
+	})
+	for _, x := range swaps {
+		if p := x.old.Parent(); p != nil {
+			p.ReplaceChild(p, x.old, x.now)
+		}
+	}
+}
+
+func (s *sheet) inBlock(n *ast.FencedCodeBlock) bool {
+	if s.block == nil {
+		return false
+	}
+	at := -1
+	if n.Lines().Len() > 0 {
+		at = n.Lines().At(0).Start
+	} else if n.Info != nil {
+		at = n.Info.Segment.Start
+	}
+	return at >= 0 && at+s.base >= s.block.Span.Start && at+s.base < s.block.Span.End
+}
+
+// substituted is a stretch of src with the instructions in it written out by write, the rest by rest.
+func (s *sheet) substituted(start, stop int, rest, write func(string) string) string {
+	var b strings.Builder
+	i := sort.Search(len(s.marks), func(i int) bool { return s.marks[i].Span.Start >= start+s.base })
+	for ; i < len(s.marks) && s.marks[i].Span.End <= stop+s.base; i++ {
+		m := s.marks[i].Span
+		b.WriteString(rest(string(s.src[start : m.Start-s.base])))
+		b.WriteString(write(plain(s.texts[i].text())))
+		start = m.End - s.base
+	}
+	b.WriteString(rest(string(s.src[start:stop])))
+	return b.String()
+}
+
+func same(s string) string { return s }
+
+func (s *sheet) htmlBlock(n *ast.HTMLBlock, src []byte) string {
+	start, stop := 0, 0
+	if n.Lines().Len() > 0 {
+		start, stop = n.Lines().At(0).Start, n.Lines().At(n.Lines().Len()-1).Stop
+	}
+	if n.HasClosure() {
+		if start == 0 && stop == 0 {
+			start = n.ClosureLine.Start
+		}
+		stop = n.ClosureLine.Stop
+	}
+	return s.raw(start, stop, "<pre class=\"raw\">", "</pre>\n")
+}
+
+func (s *sheet) rawHTML(n *ast.RawHTML, src []byte) string {
+	if n.Segments.Len() == 0 {
+		return ""
+	}
+	return s.raw(n.Segments.At(0).Start, n.Segments.At(n.Segments.Len()-1).Stop, "<code class=\"raw\">", "</code>")
+}
+
+// raw is HTML that the draft has: passed through where that was asked for, else shown as the text it is. A line break is
+// harmless, and a comment is not for the reader.
+func (s *sheet) raw(start, stop int, open, shut string) string {
+	if s.unsafe {
+		return s.substituted(start, stop, same, escape)
+	}
+	t := bytes.TrimSpace(s.src[start:stop])
+	if bytes.HasPrefix(t, []byte("<!--")) && bytes.Index(t, []byte("-->")) == len(t)-3 {
+		return ""
+	}
+	if k := strings.ToLower(string(bytes.ReplaceAll(t, []byte(" "), nil))); k == "<br>" || k == "<br/>" {
+		return "<br>"
+	}
+	return open + s.substituted(start, stop, escape, escape) + shut
+}
+
+// nodes draws the nodes of our own, and those of goldmark that a page wants otherwise: headings of a table's rows and
+// columns say which they are, a wide table moves within its own frame, a box to tick is a sign and not a form.
+type nodes struct{}
+
+func (nodes) RegisterFuncs(r renderer.NodeRendererFuncRegisterer) {
+	r.Register(kindMarked, func(w util.BufWriter, _ []byte, n ast.Node, entering bool) (ast.WalkStatus, error) {
+		if entering {
+			_, _ = w.WriteString(n.(*marked).html)
+		}
+		return ast.WalkSkipChildren, nil
+	})
+	r.Register(kindLiteral, func(w util.BufWriter, _ []byte, n ast.Node, entering bool) (ast.WalkStatus, error) {
+		if entering {
+			_, _ = w.WriteString(n.(*literal).html)
+		}
+		return ast.WalkSkipChildren, nil
+	})
+	r.Register(kindLiteralInline, func(w util.BufWriter, _ []byte, n ast.Node, entering bool) (ast.WalkStatus, error) {
+		if entering {
+			_, _ = w.WriteString(n.(*literalInline).html)
+		}
+		return ast.WalkSkipChildren, nil
+	})
+	r.Register(ast.KindCodeBlock, code)
+	r.Register(ast.KindFencedCodeBlock, code)
+	r.Register(east.KindTable, table)
+	r.Register(east.KindTableHeader, tableHeader)
+	r.Register(east.KindTableRow, tableRow)
+	r.Register(east.KindTableCell, tableCell)
+	r.Register(east.KindTaskCheckBox, func(w util.BufWriter, _ []byte, n ast.Node, entering bool) (ast.WalkStatus, error) {
+		if entering {
+			if n.(*east.TaskCheckBox).IsChecked {
+				_, _ = w.WriteString(`<span role="img" aria-label="done">☑</span> `)
+			} else {
+				_, _ = w.WriteString(`<span role="img" aria-label="to do">☐</span> `)
+			}
+		}
+		return ast.WalkContinue, nil
+	})
+}
+
+func code(w util.BufWriter, src []byte, n ast.Node, entering bool) (ast.WalkStatus, error) {
+	if !entering {
+		return ast.WalkContinue, nil
+	}
+	_, _ = w.WriteString("<pre><code>")
+	for i := 0; i < n.Lines().Len(); i++ {
+		seg := n.Lines().At(i)
+		html.DefaultWriter.RawWrite(w, seg.Value(src))
+	}
+	_, _ = w.WriteString("</code></pre>\n")
+	return ast.WalkSkipChildren, nil
+}
+
+// wide is the number of columns from which a table may not fit a narrow page.
+const wide = 4
+
+func tableFrame(columns int) string {
+	if columns >= wide {
+		return "<div class=\"frame\" role=\"group\" aria-label=\"Table, moves sideways\" tabindex=\"0\"><table>\n"
+	}
+	return "<div class=\"frame\"><table>\n"
+}
+
+func table(w util.BufWriter, _ []byte, n ast.Node, entering bool) (ast.WalkStatus, error) {
+	if entering {
+		_, _ = w.WriteString(tableFrame(len(n.(*east.Table).Alignments)))
+		return ast.WalkContinue, nil
+	}
+	if n.ChildCount() > 1 {
+		_, _ = w.WriteString("</tbody>\n")
+	}
+	_, _ = w.WriteString("</table></div>\n")
+	return ast.WalkContinue, nil
+}
+
+func tableHeader(w util.BufWriter, _ []byte, n ast.Node, entering bool) (ast.WalkStatus, error) {
+	if entering {
+		_, _ = w.WriteString("<thead>\n<tr>")
+		return ast.WalkContinue, nil
+	}
+	_, _ = w.WriteString("</tr>\n</thead>\n")
+	if n.NextSibling() != nil {
+		_, _ = w.WriteString("<tbody>\n")
+	}
+	return ast.WalkContinue, nil
+}
+
+func tableRow(w util.BufWriter, _ []byte, _ ast.Node, entering bool) (ast.WalkStatus, error) {
+	if entering {
+		_, _ = w.WriteString("<tr>")
+	} else {
+		_, _ = w.WriteString("</tr>\n")
+	}
+	return ast.WalkContinue, nil
+}
+
+func tableCell(w util.BufWriter, _ []byte, node ast.Node, entering bool) (ast.WalkStatus, error) {
+	n := node.(*east.TableCell)
+	row := n.Parent()
+	tag, scope := "td", ""
+	switch {
+	case !n.HasChildren():
+	case row.Kind() == east.KindTableHeader:
+		tag, scope = "th", ` scope="col"`
+	case row.FirstChild() == node && row.Parent() != nil && row.Parent().FirstChild().FirstChild() != nil && !row.Parent().FirstChild().FirstChild().HasChildren():
+		// Where the corner is empty, the first column heads the rows.
+		tag, scope = "th", ` scope="row"`
+	}
+	if !entering {
+		_, _ = w.WriteString("</" + tag + ">")
+		return ast.WalkContinue, nil
+	}
+	_, _ = w.WriteString("<" + tag + scope)
+	switch n.Alignment {
+	case east.AlignLeft:
+		_, _ = w.WriteString(` class="left"`)
+	case east.AlignRight:
+		_, _ = w.WriteString(` class="right"`)
+	case east.AlignCenter:
+		_, _ = w.WriteString(` class="centre"`)
+	}
+	_, _ = w.WriteString(">")
+	return ast.WalkContinue, nil
+}
+
+// headMatter is the length of the head between two lines `---` that site builders put before the text.
+func headMatter(src []byte) int {
+	first := bytes.IndexByte(src, '\n')
+	if first < 0 || string(bytes.TrimRight(src[:first], " \t\r")) != "---" {
+		return 0
+	}
+	for at := first + 1; at < len(src); {
+		end := bytes.IndexByte(src[at:], '\n')
+		if end < 0 {
+			end = len(src) - at - 1
+		}
+		line := string(bytes.TrimRight(src[at:at+end+1], " \t\r\n"))
+		if line == "---" || line == "..." {
+			return at + end + 1
+		}
+		if at == first+1 && !strings.Contains(line, ":") {
+			return 0
+		}
+		at += end + 1
+	}
+	return 0
+}
+
+func parseSheet(s *sheet) ast.Node {
+	pc := parser.NewContext()
+	pc.Set(sheetKey, s)
+	return markdown().Parser().Parse(text.NewReader(s.src), parser.WithContext(pc))
+}
+
+var escaper = strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&quot;")
+
+func escape(s string) string {
+	if !strings.ContainsAny(s, `&<>"`) {
+		return s
+	}
+	return escaper.Replace(s)
+}

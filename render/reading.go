@@ -1,0 +1,314 @@
+package render
+
+import (
+	"bytes"
+	"math/big"
+	"sort"
+	"strings"
+
+	"gaugewright/grammar"
+	"gaugewright/rewrite"
+)
+
+// ReadingCopy is the Markdown to knit from: instructions with the new numbers and without braces and ties, spreads
+// written out, the draft block as tables of sizes and gauge, the rest of the text byte for byte, and at the end what
+// was assumed and what to look at.
+func ReadingCopy(c *rewrite.Conversion, o Options) []byte {
+	f := c.Draft.File
+	src := f.Src
+	texts := wordings(c, o)
+	eol := "\n"
+	if i := bytes.IndexByte(src, '\n'); i > 0 && src[i-1] == '\r' {
+		eol = "\r\n"
+	}
+	cuts := make([]cut, 0, len(texts)+1)
+	for i, m := range f.Marks {
+		cuts = append(cuts, cut{m.Span, func(b *bytes.Buffer) { writeInstruction(b, &texts[i], sizeNames(c)) }})
+	}
+	if d := c.Draft.Block; d != nil {
+		cuts = append(cuts, cut{d.Span, func(b *bytes.Buffer) { writeTables(b, c, o, src, d.Span, eol) }})
+	}
+	cuts = append(cuts, outside(c.Edits, cuts)...)
+	sort.SliceStable(cuts, func(i, j int) bool { return cuts[i].span.Start < cuts[j].span.Start })
+	var b bytes.Buffer
+	b.Grow(len(src) + len(src)/4)
+	at := 0
+	for _, k := range cuts {
+		if k.span.Start < at {
+			continue // a mark inside the block: the block's
+		}
+		b.Write(src[at:k.span.Start])
+		k.write(&b)
+		at = k.span.End
+	}
+	b.Write(src[at:])
+	writeNotes(&b, c, eol)
+	return b.Bytes()
+}
+
+// cut is a stretch of the source that is written anew.
+type cut struct {
+	span  grammar.Span
+	write func(*bytes.Buffer)
+}
+
+// outside are the edits that lie in none of the cuts.
+func outside(edits []rewrite.Edit, cuts []cut) []cut {
+	spans := make([]grammar.Span, len(cuts))
+	for i, k := range cuts {
+		spans[i] = k.span
+	}
+	sort.Slice(spans, func(i, j int) bool { return spans[i].Start < spans[j].Start })
+	var out []cut
+	for _, e := range edits {
+		i := sort.Search(len(spans), func(i int) bool { return spans[i].End > e.Start })
+		if i < len(spans) && spans[i].Start < max(e.End, e.Start+1) {
+			continue
+		}
+		out = append(out, cut{grammar.Span{Start: e.Start, End: e.End}, func(b *bytes.Buffer) { b.WriteString(e.New) }})
+	}
+	return out
+}
+
+func writeInstruction(b *bytes.Buffer, w *wording, sizes []string) {
+	text := w.text()
+	if opensBlock(text) && startsLine(b.Bytes()) {
+		if i := strings.IndexAny(text, ".)"); i > 0 && text[0] >= '0' && text[0] <= '9' {
+			text = text[:i] + `\` + text[i:]
+		} else {
+			text = `\` + text
+		}
+	}
+	b.WriteString(text)
+	switch s := spread(w, sizes); {
+	case len(s) == 0:
+	case s[0][0] == "":
+		b.WriteString(": " + s[0][1])
+	default:
+		b.WriteString(" (")
+		for i, x := range s {
+			if i > 0 {
+				b.WriteString("; ")
+			}
+			b.WriteString("**" + escapeMarkdown(x[0]) + ":** " + x[1])
+		}
+		b.WriteString(")")
+	}
+}
+
+// opensBlock says whether text at the start of a line would be read as a list item, a heading or a quotation.
+func opensBlock(s string) bool {
+	if s == "" {
+		return false
+	}
+	blank := func(i int) bool { return i >= len(s) || s[i] == ' ' || s[i] == '\t' || s[i] == '\n' || s[i] == '\r' }
+	switch s[0] {
+	case '>':
+		return true
+	case '-', '+', '*':
+		return blank(1)
+	case '#':
+		return blank(len(s) - len(strings.TrimLeft(s, "#")))
+	}
+	i := 0
+	for i < len(s) && s[i] >= '0' && s[i] <= '9' {
+		i++
+	}
+	return i > 0 && i < len(s) && (s[i] == '.' || s[i] == ')') && blank(i+1)
+}
+
+// startsLine says whether what is written so far ends at the start of a line, up to blanks and signs of lists and
+// quotations.
+func startsLine(b []byte) bool {
+	line := b[bytes.LastIndexByte(b, '\n')+1:]
+	return len(bytes.Trim(line, " \t>-+*0123456789.)")) == 0
+}
+
+// writeTables puts two tables in the place of the draft block: the measures size by size, and the gauge of each fabric.
+func writeTables(b *bytes.Buffer, c *rewrite.Conversion, o Options, src []byte, at grammar.Span, eol string) {
+	prefix := continuation(src[bytes.LastIndexByte(src[:at.Start], '\n')+1 : at.Start])
+	var rows []string
+	row := func(cells []string) { rows = append(rows, "| "+strings.Join(cells, " | ")+" |") }
+	if t := sizeTable(c, o); len(t.rows) > 0 {
+		head := []string{"Measure"}
+		rule := []string{"---"}
+		for _, s := range t.sizes {
+			head = append(head, escapeMarkdown(s))
+			rule = append(rule, "---:")
+		}
+		row(head)
+		row(rule)
+		for _, r := range t.rows {
+			cells := []string{escapeMarkdown(r.name)}
+			for _, v := range r.values {
+				if r.unit != "" && v != "" && r.second == nil {
+					v += " " + r.unit
+				}
+				cells = append(cells, v)
+			}
+			for i, v := range r.second {
+				cells[i+1] += " " + r.unit + " (" + v + " " + r.secondUnit + ")"
+			}
+			row(cells)
+		}
+		rows = append(rows, "")
+	} else if len(c.Targets) > 1 || len(c.Targets) == 1 && c.Targets[0].Name != "" {
+		var names []string
+		for _, s := range sizeNames(c) {
+			names = append(names, escapeMarkdown(s))
+		}
+		rows = append(rows, "Sizes: "+layout(names, sizesStyle(c)), "")
+	}
+	changed := gaugeChanged(c)
+	if changed {
+		row([]string{"Fabric", "Gauge of this copy", "Gauge of the draft"})
+		row([]string{"---", "---", "---"})
+	} else {
+		row([]string{"Fabric", "Gauge"})
+		row([]string{"---", "---"})
+	}
+	for _, g := range c.Gauges {
+		cells := []string{escapeMarkdown(g.Fabric), gaugeText(g, true)}
+		if g.Assumed {
+			cells[1] += " (assumed)"
+		}
+		if changed {
+			cells = append(cells, gaugeText(g, false))
+		}
+		row(cells)
+	}
+	for i, r := range rows {
+		if i > 0 {
+			b.WriteString(eol)
+			if r == "" {
+				b.WriteString(strings.TrimRight(prefix, " "))
+			} else {
+				b.WriteString(prefix)
+			}
+		}
+		b.WriteString(r)
+	}
+	if at.End > 0 && src[at.End-1] == '\n' {
+		b.WriteString(eol)
+	}
+}
+
+// continuation is what a further line of a block begins with, given what its first line begins with: signs of lists
+// become blanks, those of quotations stay.
+func continuation(first []byte) string {
+	first = bytes.TrimPrefix(first, []byte("\ufeff"))
+	out := make([]byte, len(first))
+	for i, c := range first {
+		out[i] = ' '
+		if c == '>' || c == '\t' {
+			out[i] = c
+		}
+	}
+	return string(out)
+}
+
+// sizesStyle is the layout that the draft lists its sizes in.
+func sizesStyle(c *rewrite.Conversion) grammar.ListStyle {
+	if c.Draft.Block == nil || c.Draft.Block.Sizes == nil {
+		return grammar.ListStyle{}
+	}
+	return c.Draft.Block.Sizes.Style
+}
+
+func gaugeChanged(c *rewrite.Conversion) bool {
+	for _, g := range c.Gauges {
+		if !g.From.Same(g.To) {
+			return true
+		}
+	}
+	return false
+}
+
+// sizes is the table of measures.
+type sizes struct {
+	sizes []string
+	rows  []sizesRow
+}
+
+type sizesRow struct {
+	name, unit, secondUnit string
+	values, second         []string
+}
+
+func sizeTable(c *rewrite.Conversion, o Options) sizes {
+	t := sizes{sizes: sizeNames(c)}
+	for _, m := range c.Measures {
+		r := sizesRow{name: m.Name}
+		if m.Length {
+			first, second := o.shown(m.Unit)
+			r.unit = unitName(first)
+			r.values = tapes(m.To, first)
+			if second != grammar.NoUnit {
+				r.secondUnit, r.second = unitName(second), tapes(m.To, second)
+			}
+		} else {
+			for _, x := range m.To {
+				if x == nil {
+					r.values = append(r.values, "")
+					continue
+				}
+				if m.Unit == grammar.Percent {
+					x = new(big.Rat).Mul(x, big.NewRat(100, 1))
+					r.unit = "%"
+				}
+				r.values = append(r.values, decimals(x, 3))
+			}
+		}
+		t.rows = append(t.rows, r)
+	}
+	return t
+}
+
+func tapes(x []*big.Rat, u grammar.Unit) []string {
+	out := make([]string, len(x))
+	for i, v := range x {
+		if v != nil {
+			out[i] = tape(v, u)
+		}
+	}
+	return out
+}
+
+func writeNotes(b *bytes.Buffer, c *rewrite.Conversion, eol string) {
+	if !hasNotes(c) {
+		return
+	}
+	if s := b.Bytes(); len(s) > 0 && s[len(s)-1] != '\n' {
+		b.WriteString(eol)
+	}
+	b.WriteString(eol + "## " + before + eol + eol)
+	cautions, assumptions, warnings := notes(c)
+	for _, g := range []struct {
+		lead  string
+		lines []string
+	}{{"**Take care.** ", cautions}, {"*Assumed.* ", assumptions}, {"", warnings}} {
+		for _, l := range g.lines {
+			b.WriteString("- " + g.lead + escapeMarkdown(l) + eol)
+		}
+	}
+}
+
+// escapeMarkdown keeps text from being read as mark-up, in a table too.
+func escapeMarkdown(s string) string {
+	if !strings.ContainsAny(s, "\\`*_[]<>|&~\r\n{}") {
+		return s
+	}
+	var b strings.Builder
+	for i := 0; i < len(s); i++ {
+		switch c := s[i]; c {
+		case '\\', '`', '*', '_', '[', ']', '<', '>', '|', '&', '~', '{', '}':
+			b.WriteByte('\\')
+			b.WriteByte(c)
+		case '\r', '\n':
+			b.WriteByte(' ')
+		default:
+			b.WriteByte(c)
+		}
+	}
+	return b.String()
+}

@@ -1,0 +1,759 @@
+package rewrite
+
+import (
+	"fmt"
+	"math/big"
+	"sort"
+	"strings"
+
+	"gaugewright/dsl"
+	"gaugewright/grammar"
+)
+
+// solved is one size of the result.
+type solved struct {
+	target  dsl.Target
+	run     *dsl.Run
+	model   *model
+	values  []int64
+	answer  []int64 // of the problem's unknowns
+	sum     *big.Rat
+	wanted  []*big.Rat // a score: the size wished for
+	length  []*big.Rat // a length rule: the length wished for
+	given   []*dsl.Relation
+	changed map[int]bool // groups
+	depart  []*big.Rat   // a score: the draft's own departure, nil where it aims at the measurement
+}
+
+type converter struct {
+	d     *dsl.Draft
+	r     Request
+	c     *Conversion
+	old   []dsl.Gauge
+	now   []dsl.Gauge
+	diags grammar.Diagnostics
+	own   map[int]*outcome // each drafted size solved at its own gauge
+	used  map[int]bool     // fabrics that counts are measured in
+	fresh bool             // sizes of the result are not the drafted ones
+}
+
+func (c *converter) fail(at grammar.Span, wayOut, format string, args ...any) {
+	c.diags = append(c.diags, grammar.Diagnostic{Severity: grammar.Error, Span: at, Summary: fmt.Sprintf(format, args...), WayOut: wayOut})
+}
+
+func (c *converter) warn(format string, args ...any) {
+	s := fmt.Sprintf(format, args...)
+	for _, w := range c.c.Warnings {
+		if w == s {
+			return
+		}
+	}
+	c.c.Warnings = append(c.c.Warnings, s)
+}
+
+func (c *converter) assume(format string, args ...any) {
+	s := fmt.Sprintf(format, args...)
+	for _, w := range c.c.Assumptions {
+		if w == s {
+			return
+		}
+	}
+	c.c.Assumptions = append(c.c.Assumptions, s)
+}
+
+// convert is the whole way: gauges and sizes, whole numbers size by size, then words.
+func convert(d *dsl.Draft, r Request) (*Conversion, grammar.Diagnostics) {
+	c := &converter{d: d, r: r, c: &Conversion{Draft: d, Proven: true}, own: map[int]*outcome{}, used: map[int]bool{}}
+	c.old = d.DraftedGauges()
+	if !c.gauges() || !c.targets() || !c.pinsKnown() {
+		return nil, c.diags
+	}
+	for i := range c.c.Targets {
+		s, bad := c.size(c.c.Targets[i])
+		if bad != nil {
+			if len(c.c.Targets) > 1 || c.c.Targets[i].Name != "" {
+				bad.Summary += ", in size " + c.c.Targets[i].Name
+			}
+			c.diags = append(c.diags, *bad)
+			return nil, c.diags
+		}
+		c.c.solved = append(c.c.solved, s)
+		c.c.values = append(c.c.values, s.values)
+	}
+	c.measures()
+	c.words()
+	if c.diags.Has(grammar.Error) {
+		return nil, c.diags
+	}
+	c.soften()
+	c.grading()
+	c.cautions()
+	return c.c, c.diags
+}
+
+// gauges settles the gauge of every fabric. A fabric that was not swatched changes by the ratio of the main one; rows that
+// are not known keep the draft's ratio of rows to stitches. Both are assumptions.
+func (c *converter) gauges() bool {
+	d := c.d
+	c.now = append([]dsl.Gauge(nil), c.old...)
+	asked := make([]*AskedGauge, len(d.Fabrics))
+	for i := range c.r.Gauges {
+		a := &c.r.Gauges[i]
+		f := -1
+		if a.Fabric == "" {
+			f = 0
+		}
+		for k, x := range d.Fabrics {
+			if grammar.Key(x.Name) == grammar.Key(a.Fabric) {
+				f = k
+			}
+		}
+		if f < 0 {
+			var names []string
+			for _, x := range d.Fabrics {
+				names = append(names, x.Name)
+			}
+			way := "the draft's fabrics are " + strings.Join(names, ", ")
+			if best := grammar.Nearest(grammar.Key(a.Fabric), names); best != "" {
+				way = "did you mean " + best + "?"
+			}
+			c.fail(d.Fabrics[0].Def.Span, way, "a gauge is given for %s, but the draft has no fabric of that name", a.Fabric)
+			return false
+		}
+		if asked[f] != nil {
+			c.fail(d.Fabrics[f].Def.Span, "give one", "two gauges are given for %s", d.Fabrics[f].Name)
+			return false
+		}
+		asked[f] = a
+	}
+	var by *dsl.Gauge // ratios of the fabric that was swatched
+	from := ""
+	for i, a := range asked {
+		if a == nil {
+			continue
+		}
+		g := a.Gauge
+		if g.Rows == nil {
+			g.Rows = hundredth(new(big.Rat).Mul(c.old[i].Rows, new(big.Rat).Quo(g.Stitches, c.old[i].Stitches)), c.over(i))
+			c.assume("The row gauge of %s was not given: it keeps the draft's ratio of rows to stitches, %s to 10 cm.", d.Fabrics[i].Name, decimal(new(big.Rat).Mul(g.Rows, big.NewRat(10, 1)), 2))
+		}
+		c.now[i] = g
+		if by == nil {
+			by = &dsl.Gauge{Stitches: new(big.Rat).Quo(g.Stitches, c.old[i].Stitches), Rows: new(big.Rat).Quo(g.Rows, c.old[i].Rows)}
+			from = d.Fabrics[i].Name
+		}
+	}
+	for i, f := range d.Fabrics {
+		ch := GaugeChange{Fabric: f.Name, From: c.old[i], Over: c.over(i), Rounds: f.Rounds}
+		if asked[i] == nil && by != nil {
+			c.now[i] = dsl.Gauge{
+				Stitches: hundredth(new(big.Rat).Mul(c.old[i].Stitches, by.Stitches), c.over(i)),
+				Rows:     hundredth(new(big.Rat).Mul(c.old[i].Rows, by.Rows), c.over(i)),
+			}
+			if !c.now[i].Same(c.old[i]) {
+				ch.Assumed = true
+				c.assume("The fabric %s was not swatched: it is taken to change as %s does, to %s.", f.Name, from, c.gaugeText(i))
+			}
+		}
+		ch.To = c.now[i]
+		c.c.Gauges = append(c.c.Gauges, ch)
+	}
+	c.c.Fabrics = c.now
+	return true
+}
+
+// over is the width a fabric's gauge is stated over, in centimetres.
+func (c *converter) over(i int) *big.Rat {
+	v := c.d.Fabrics[i].Def.Gauge.Over
+	x := new(big.Rat).Set(v.Nums[0].Val)
+	switch v.Unit {
+	case grammar.Inches:
+		x.Mul(x, big.NewRat(254, 100))
+	case grammar.Millimetres:
+		x.Quo(x, big.NewRat(10, 1))
+	}
+	return x
+}
+
+// hundredth rounds a gauge so that its number over the width the draft states it over has two decimals at most: it is
+// written so, and what is written is what is worked with.
+func hundredth(perCm, over *big.Rat) *big.Rat {
+	n := dsl.RoundTo(new(big.Rat).Mul(perCm, over), big.NewRat(1, 100))
+	if n.Sign() == 0 {
+		n = big.NewRat(1, 100)
+	}
+	return n.Quo(n, over)
+}
+
+func (c *converter) gaugeText(i int) string {
+	rows := "rows"
+	if c.d.Fabrics[i].Rounds {
+		rows = "rounds"
+	}
+	v := c.d.Fabrics[i].Def.Gauge.Over
+	o := c.over(i)
+	return fmt.Sprintf("%s sts and %s %s to %s", decimal(new(big.Rat).Mul(c.now[i].Stitches, o), 2), decimal(new(big.Rat).Mul(c.now[i].Rows, o), 2), rows,
+		strings.TrimSpace(c.d.File.Text(v.Span)))
+}
+
+// decimal is x with at most so many decimals, without trailing zeros.
+func decimal(x *big.Rat, places int) string {
+	if x.IsInt() {
+		return x.Num().String()
+	}
+	s := x.FloatString(places)
+	s = strings.TrimRight(s, "0")
+	return strings.TrimSuffix(s, ".")
+}
+
+// targets settles the sizes of the result.
+func (c *converter) targets() bool {
+	d := c.d
+	var picked []int
+	for _, name := range c.r.Sizes {
+		found := -1
+		for s, n := range d.Sizes {
+			if grammar.Key(n) == grammar.Key(name) {
+				found = s
+			}
+		}
+		if found < 0 {
+			c.fail(c.sizesSpan(), "the sizes are "+strings.Join(d.Sizes, ", "), "the draft has no size %s", name)
+			return false
+		}
+		picked = append(picked, found)
+	}
+	if len(c.r.Measures) == 0 {
+		if len(picked) == 0 {
+			for s := range d.Sizes {
+				picked = append(picked, s)
+			}
+		}
+		// The draft's own order, each once.
+		for s := range d.Sizes {
+			for _, p := range picked {
+				if p == s {
+					c.c.Targets = append(c.c.Targets, d.DraftedSize(s))
+					break
+				}
+			}
+		}
+		c.fresh = len(c.c.Targets) != len(d.Sizes)
+		return true
+	}
+	return c.wearer(picked)
+}
+
+func (c *converter) sizesSpan() grammar.Span {
+	if c.d.Block.Sizes != nil {
+		return c.d.Block.Sizes.Span
+	}
+	return c.d.Block.Span
+}
+
+// wearer places a wearer's measurements among the drafted sizes: by the sizing measure, in a straight line between its two
+// neighbours, and beyond the last pair by the same line, with a warning.
+func (c *converter) wearer(picked []int) bool {
+	d := c.d
+	known := map[string]bool{}
+	var names []string
+	for _, m := range d.Measures {
+		known[m.Name.Key] = true
+		names = append(names, m.Name.Text)
+	}
+	var unknown []string
+	for k := range c.r.Measures {
+		if !known[k] {
+			unknown = append(unknown, k)
+		}
+	}
+	if len(unknown) > 0 {
+		sort.Strings(unknown)
+		have := "the draft has no measures at all"
+		if len(names) > 0 {
+			have = "its measures are " + strings.Join(names, ", ")
+		}
+		c.fail(d.Block.Span, have, "the draft has no measure called %s", strings.Join(unknown, ", "))
+		return false
+	}
+	t := dsl.Target{Name: c.r.Wearer, Replace: c.r.Measures, T: new(big.Rat)}
+	if t.Name == "" {
+		t.Name = "yours"
+	}
+	by := d.Measures[d.SizedBy]
+	x, given := c.r.Measures[by.Name.Key]
+	switch {
+	case len(picked) > 1:
+		c.fail(c.sizesSpan(), "give one --size, or none", "a wearer has one size, and %d were asked for", len(picked))
+		return false
+	case len(picked) == 1:
+		t.Lo, t.Hi = picked[0], picked[0]
+		if c.r.Wearer == "" {
+			t.Name = d.Sizes[picked[0]]
+		}
+	case len(d.Sizes) == 1:
+		if c.r.Wearer == "" && d.Sizes[0] != "" {
+			t.Name = d.Sizes[0]
+		}
+	case !given:
+		c.fail(by.Def.Span, fmt.Sprintf("give %s too, or say which size to begin from with --size", by.Name.Text),
+			"these measurements do not say where the wearer lies between the sizes: those are chosen by %s", by.Name.Text)
+		return false
+	default:
+		if !c.between(&t, x) {
+			return false
+		}
+	}
+	c.c.Targets = []dsl.Target{t}
+	c.fresh = true
+	return true
+}
+
+func (c *converter) between(t *dsl.Target, x *big.Rat) bool {
+	d := c.d
+	at := make([]*big.Rat, len(d.Sizes))
+	for s := range d.Sizes {
+		v, err := d.MeasureAt(d.SizedBy, d.DraftedSize(s), c.old)
+		if err != nil {
+			c.fail(d.Block.Span, "", "%s", err)
+			return false
+		}
+		at[s] = v
+	}
+	for s := 1; s < len(at); s++ {
+		if at[s].Cmp(at[s-1]) <= 0 {
+			c.fail(d.Measures[d.SizedBy].Def.Span, "say `sized by` a measure that grows from size to size, or give --size", "%s does not grow from size to size, so a wearer cannot be placed between them", d.Measures[d.SizedBy].Name.Text)
+			return false
+		}
+	}
+	n := len(at)
+	hi := 1
+	for hi < n-1 && x.Cmp(at[hi]) > 0 {
+		hi++
+	}
+	t.Lo, t.Hi = hi-1, hi
+	gap := new(big.Rat).Sub(at[hi], at[hi-1])
+	t.T = new(big.Rat).Quo(new(big.Rat).Sub(x, at[hi-1]), gap)
+	for _, s := range []int{hi - 1, hi} {
+		if at[s].Cmp(x) == 0 {
+			t.Lo, t.Hi, t.T = s, s, new(big.Rat)
+		}
+	}
+	if x.Cmp(at[0]) < 0 || x.Cmp(at[n-1]) > 0 {
+		c.warn("%s of %s lies outside the drafted sizes (%s to %s): what is not tied to a measurement is drawn out beyond them in a straight line. Look through it with care.",
+			d.Measures[d.SizedBy].Name.Text, dsl.CmText(x, grammar.Centimetres), dsl.CmText(at[0], grammar.Centimetres), dsl.CmText(at[n-1], grammar.Centimetres))
+		limit := big.NewRat(3, 1)
+		if t.T.Cmp(limit) > 0 || t.T.Cmp(new(big.Rat).Neg(limit)) < 0 {
+			c.fail(d.Measures[d.SizedBy].Def.Span, "choose a pattern drafted for this size", "%s of %s is too far from the drafted sizes to draw them out to it", d.Measures[d.SizedBy].Name.Text, dsl.CmText(x, grammar.Centimetres))
+			return false
+		}
+	}
+	return true
+}
+
+// pinsKnown checks the pins against the draft's names.
+func (c *converter) pinsKnown() bool {
+	for _, p := range c.r.Pins {
+		q := c.named(p.Name)
+		if q == nil {
+			names := c.names()
+			way := "the named numbers are " + strings.Join(names, ", ")
+			if best := grammar.Nearest(grammar.Key(p.Name), names); best != "" {
+				way = "did you mean " + best + "?"
+			}
+			if len(names) == 0 {
+				way = "name one in the draft with `as NAME`"
+			}
+			c.fail(c.d.Block.Span, way, "%s cannot be pinned: no number of the draft is called that", p.Name)
+			return false
+		}
+		if q.Kind == dsl.Length || q.Kind == dsl.Yarn {
+			c.fail(c.d.File.Marks[q.Mark].Span, "pin a count of stitches or rows", "%s is a length, which the measurements decide", p.Name)
+			return false
+		}
+		if n := len(p.Value); n != 1 && n != len(c.c.Targets) {
+			c.fail(c.d.File.Marks[q.Mark].Span, "give one number, or one for each size", "%d values are pinned for %d sizes", n, len(c.c.Targets))
+			return false
+		}
+	}
+	if c.r.Knitted != "" {
+		if _, ok := c.labelMark(); !ok {
+			c.fail(c.d.Block.Span, "the labels are "+strings.Join(c.labels(), ", "), "the draft has no label %s to have knitted to", c.r.Knitted)
+			return false
+		}
+	}
+	return true
+}
+
+func (c *converter) named(name string) *dsl.Quantity {
+	for _, q := range c.d.Quantities {
+		if q.Name != "" && grammar.Key(q.Name) == grammar.Key(name) {
+			return q
+		}
+	}
+	return nil
+}
+
+func (c *converter) names() []string {
+	var out []string
+	for _, q := range c.d.Quantities {
+		if q.Name != "" && q.Kind != dsl.Length {
+			out = append(out, q.Name)
+		}
+	}
+	return out
+}
+
+func (c *converter) labels() []string {
+	var out []string
+	for _, m := range c.d.File.Marks {
+		for _, t := range m.Ties {
+			if a, ok := t.(*grammar.TieAs); ok {
+				out = append(out, a.Name.Text)
+			}
+		}
+	}
+	return out
+}
+
+func (c *converter) labelMark() (int, bool) {
+	for i, m := range c.d.File.Marks {
+		for _, t := range m.Ties {
+			if a, ok := t.(*grammar.TieAs); ok && a.Name.Key == grammar.Key(c.r.Knitted) {
+				return i, true
+			}
+		}
+	}
+	return 0, false
+}
+
+// size solves one size of the result.
+func (c *converter) size(t dsl.Target) (*solved, *grammar.Diagnostic) {
+	run := c.d.Runs[t.Base()]
+	s := &solved{target: t, run: run, changed: map[int]bool{}}
+	knitted := -1
+	if c.r.Knitted != "" {
+		knitted, _ = c.labelMark()
+	}
+	m := newModel(c.d, run, func(q *dsl.Quantity) bool { return q.Mark < knitted })
+	s.model = m
+	s.wanted = make([]*big.Rat, len(run.Scores))
+	s.length = make([]*big.Rat, len(run.Lengths))
+	s.depart = make([]*big.Rat, len(run.Scores))
+
+	moved := make([]bool, len(run.Scores))
+	for i := range run.Scores {
+		sc := &run.Scores[i]
+		w, did, err := c.wish(s, i)
+		if err != nil {
+			return nil, &grammar.Diagnostic{Severity: grammar.Error, Span: c.d.File.Marks[sc.Mark].Span, Summary: err.Error()}
+		}
+		s.wanted[i], moved[i] = w, did
+		if g := m.groupOf(sc.Expr); g >= 0 && did {
+			s.changed[g] = true
+		}
+	}
+	for i := range run.Lengths {
+		l := &run.Lengths[i]
+		w, did := c.lengthWish(t, l)
+		s.length[i] = w
+		did = did || !c.sameRows(l.Fabric)
+		for _, h := range l.Before {
+			did = did || !c.sameRows(h.Fabric)
+		}
+		if g := m.heightGroup(l); g >= 0 && did {
+			s.changed[g] = true
+		}
+	}
+	for i := range run.Pickups {
+		p := &run.Pickups[i]
+		if g := m.groupOf(dsl.Lin{Terms: []dsl.Term{{Quantity: p.Count, Coef: 1}}}); g >= 0 && !c.now[p.Fabric].Same(c.old[p.Fabric]) {
+			s.changed[g] = true
+		}
+	}
+	pins := map[int]int64{}
+	for _, p := range c.r.Pins {
+		q := c.named(p.Name)
+		n := p.Value[0]
+		if len(p.Value) > 1 {
+			n = p.Value[len(c.c.solved)]
+		}
+		if _, free := m.varOf[q.ID]; !free {
+			if m.values[q.ID] != n {
+				return nil, &grammar.Diagnostic{Severity: grammar.Error, Span: c.d.File.Marks[q.Mark].Span, Summary: fmt.Sprintf("%s is pinned to %d, but the draft fixes it at %d", p.Name, n, m.values[q.ID])}
+			}
+			continue
+		}
+		pins[q.ID] = n
+		if m.values[q.ID] != n {
+			s.changed[m.root(q.ID)] = true
+		}
+	}
+	if t.Lo != t.Hi && t.T.Sign() != 0 {
+		for _, q := range m.vars {
+			s.changed[m.root(q)] = true
+		}
+	}
+	if bad := c.departures(s, moved); bad != nil {
+		return nil, bad
+	}
+	err := m.build(wishes{gauges: c.now, score: func(i int) *big.Rat { return s.wanted[i] }, length: func(i int) *big.Rat { return s.length[i] },
+		ratio: c.pickRatio, changed: func(g int) bool { return s.changed[g] }, pins: pins})
+	if err != nil {
+		return nil, &grammar.Diagnostic{Severity: grammar.Error, Span: c.d.Fabrics[0].Def.Span, Summary: err.Error()}
+	}
+	out, bad := m.solve()
+	if bad != nil {
+		return nil, bad
+	}
+	s.values, s.given, s.answer, s.sum = out.values, out.given, out.x, out.sum
+	c.c.Nodes += out.nodes
+	c.c.Proven = c.c.Proven && out.proven
+	if !out.proven {
+		c.warn("Not every number of size %s is proven to be the best: the best found is given.", t.Name)
+	}
+	return s, nil
+}
+
+func (c *converter) sameRows(f int) bool { return c.now[f].Rows.Cmp(c.old[f].Rows) == 0 }
+
+// drafted is the size of a score at a drafted size, in centimetres at the drafted gauge.
+func (c *converter) drafted(sc *dsl.Score, size int) *big.Rat {
+	return sc.Cm(func(q int) int64 { return c.d.Quantities[q].Drafted[size] }, c.old)
+}
+
+// wish is the size wished for of a score: its drafted size as long as neither the value of its tie nor the gauge it is
+// measured by has changed; else the tied size; else the drafted size.
+func (c *converter) wish(s *solved, i int) (size *big.Rat, moved bool, err error) {
+	sc := &s.run.Scores[i]
+	t := s.target
+	var drafted *big.Rat
+	if t.Lo == t.Hi {
+		drafted = c.drafted(sc, t.Lo)
+	} else {
+		drafted = t.Between(c.drafted(sc, t.Lo), c.drafted(sc, t.Hi))
+	}
+	gauge := false
+	if sc.Rows {
+		gauge = !c.sameRows(sc.Fabric)
+	} else {
+		gauge = c.now[sc.Fabric].Stitches.Cmp(c.old[sc.Fabric].Stitches) != 0
+		for _, p := range sc.Panels {
+			gauge = gauge || c.now[p.Fabric].Stitches.Cmp(c.old[p.Fabric].Stitches) != 0
+		}
+	}
+	if sc.Tie < 0 {
+		return drafted, gauge, nil
+	}
+	e := c.d.Quantities[sc.Tie].Tie.Expr
+	now, err := c.d.Eval(e, t, c.now)
+	if err != nil {
+		return nil, false, err
+	}
+	if t.Lo == t.Hi {
+		was, err := c.d.Eval(e, c.d.DraftedSize(t.Lo), c.old)
+		if err != nil {
+			return nil, false, err
+		}
+		if !gauge && now.Const.Cmp(was.Const) == 0 {
+			return drafted, false, nil
+		}
+	}
+	return new(big.Rat).Set(now.Const), true, nil
+}
+
+// departures finds the draft's own: the draft is solved at its own gauge first, and a tied count that the derivation would
+// not have chosen itself was meant; it aims as far over or under in the new gauge.
+func (c *converter) departures(s *solved, moved []bool) *grammar.Diagnostic {
+	t := s.target
+	for i := range s.run.Scores {
+		sc := &s.run.Scores[i]
+		if sc.Tie < 0 || !moved[i] {
+			continue
+		}
+		by := new(big.Rat)
+		sizes := []int{t.Lo}
+		if t.Hi != t.Lo {
+			sizes = append(sizes, t.Hi)
+		}
+		var off []*big.Rat
+		for _, size := range sizes {
+			x, bad := c.departure(sc, size)
+			if bad != nil {
+				return bad
+			}
+			off = append(off, x)
+		}
+		if len(off) == 2 {
+			by = t.Between(off[0], off[1])
+		} else {
+			by = off[0]
+		}
+		if by.Sign() != 0 {
+			s.wanted[i] = new(big.Rat).Add(s.wanted[i], by)
+			s.depart[i] = by
+		}
+	}
+	return nil
+}
+
+// departure is how far the drafted count of a tied score lies over its measurement where the derivation would have chosen
+// another, else zero; in centimetres.
+func (c *converter) departure(sc *dsl.Score, size int) (*big.Rat, *grammar.Diagnostic) {
+	was, err := c.d.Eval(c.d.Quantities[sc.Tie].Tie.Expr, c.d.DraftedSize(size), c.old)
+	if err != nil {
+		return nil, &grammar.Diagnostic{Severity: grammar.Error, Span: c.d.File.Marks[sc.Mark].Span, Summary: err.Error()}
+	}
+	off := new(big.Rat).Sub(c.drafted(sc, size), was.Const)
+	if off.Sign() == 0 {
+		return off, nil
+	}
+	own, bad := c.ownSolution(size)
+	if bad != nil || own == nil {
+		// A draft that cannot be solved at its own gauge departs as it stands.
+		return off, nil
+	}
+	if sc.Expr.At(func(q int) int64 { return own.values[q] }) == sc.Expr.At(func(q int) int64 { return c.d.Quantities[q].Drafted[size] }) {
+		return new(big.Rat), nil
+	}
+	return off, nil
+}
+
+// ownSolution is what the derivation would have chosen at the draft's own gauge.
+func (c *converter) ownSolution(size int) (*outcome, *grammar.Diagnostic) {
+	if o, ok := c.own[size]; ok {
+		return o, nil
+	}
+	c.own[size] = nil
+	run := c.d.Runs[size]
+	m := newModel(c.d, run, func(*dsl.Quantity) bool { return false })
+	weighed := map[int]bool{}
+	score := make([]*big.Rat, len(run.Scores))
+	for i := range run.Scores {
+		sc := &run.Scores[i]
+		score[i] = c.drafted(sc, size)
+		if sc.Tie < 0 {
+			continue
+		}
+		f, err := c.d.Eval(c.d.Quantities[sc.Tie].Tie.Expr, c.d.DraftedSize(size), c.old)
+		if err != nil {
+			continue
+		}
+		if g := m.groupOf(sc.Expr); g >= 0 && f.Const.Cmp(score[i]) != 0 {
+			weighed[g] = true
+		}
+		score[i] = f.Const
+	}
+	lengths := make([]*big.Rat, len(run.Lengths))
+	for i := range run.Lengths {
+		lengths[i], _ = c.d.Stated(c.d.Quantities[run.Lengths[i].Length], c.d.DraftedSize(size))
+	}
+	err := m.build(wishes{gauges: c.old, score: func(i int) *big.Rat { return score[i] }, length: func(i int) *big.Rat { return lengths[i] },
+		ratio:   func(p *dsl.Pickup) (int64, int64) { return c.ratioDrafted(p, size) },
+		changed: func(g int) bool { return weighed[g] }})
+	if err != nil {
+		return nil, nil
+	}
+	o, bad := m.solve()
+	if bad != nil {
+		return nil, bad
+	}
+	c.c.Nodes += o.nodes
+	c.own[size] = o
+	return o, nil
+}
+
+func (c *converter) ratioDrafted(p *dsl.Pickup, size int) (int64, int64) {
+	one := func(v *grammar.Value) int64 {
+		if q, ok := c.d.Of(v); ok {
+			return max(1, q.Drafted[size])
+		}
+		return 1
+	}
+	return one(p.Sts), one(p.PerRows)
+}
+
+// pickRatio is the ratio of stitches picked up to rows, re-derived from the two gauges with small numbers: of the fractions
+// with at most eight rows the simplest that is within a fiftieth, else the nearest.
+func (c *converter) pickRatio(p *dsl.Pickup) (int64, int64) {
+	a, b := c.ratioDrafted(p, c.c.Targets[0].Base())
+	f := p.Fabric
+	if c.now[f].Same(c.old[f]) {
+		return a, b
+	}
+	// The share of a row's height that a stitch is wide, drafted and now.
+	was := new(big.Rat).Quo(c.old[f].Stitches, c.old[f].Rows)
+	is := new(big.Rat).Quo(c.now[f].Stitches, c.now[f].Rows)
+	want := new(big.Rat).Mul(big.NewRat(a, b), new(big.Rat).Quo(is, was))
+	bestN, bestD := int64(1), int64(1)
+	var best *big.Rat
+	for d := int64(1); d <= 8; d++ {
+		n := dsl.RoundTo(new(big.Rat).Mul(want, new(big.Rat).SetInt64(d)), big.NewRat(1, 1)).Num().Int64()
+		if n < 1 {
+			continue
+		}
+		off := new(big.Rat).Sub(big.NewRat(n, d), want)
+		off.Abs(off)
+		if new(big.Rat).Quo(off, want).Cmp(big.NewRat(1, 50)) <= 0 {
+			return n, d
+		}
+		if best == nil || off.Cmp(best) < 0 {
+			best, bestN, bestD = off, n, d
+		}
+	}
+	return bestN, bestD
+}
+
+// lengthWish is the length wished for: what the draft states; where its tie has changed, the tied length, with the draft's
+// own departure. It is what is printed, so it is read off a tape before it is worked with.
+func (c *converter) lengthWish(t dsl.Target, l *dsl.LengthRule) (*big.Rat, bool) {
+	return c.lengthOf(c.d.Quantities[l.Length], t)
+}
+
+func (c *converter) lengthOf(q *dsl.Quantity, t dsl.Target) (*big.Rat, bool) {
+	stated, err := c.d.Stated(q, t)
+	if err != nil {
+		return new(big.Rat), false
+	}
+	unit := q.Value.Unit
+	between := t.Lo != t.Hi && t.T.Sign() != 0
+	if q.Tie == nil || q.Tie.Kind != dsl.Length {
+		if between {
+			r := tape(stated, unit)
+			return r, true
+		}
+		return stated, false
+	}
+	now, err := c.d.Eval(q.Tie.Expr, t, c.now)
+	if err != nil {
+		return stated, false
+	}
+	off := new(big.Rat)
+	same := !between
+	for i, size := range []int{t.Lo, t.Hi} {
+		was, err := c.d.Eval(q.Tie.Expr, c.d.DraftedSize(size), c.old)
+		if err != nil {
+			return stated, false
+		}
+		said, _ := c.d.Stated(q, c.d.DraftedSize(size))
+		same = same && was.Const.Cmp(now.Const) == 0
+		if tape(was.Const, unit).Cmp(said) != 0 && was.Const.Cmp(said) != 0 {
+			d := new(big.Rat).Sub(said, was.Const)
+			if i == 0 {
+				off = d
+			} else {
+				off = t.Between(off, d)
+			}
+		} else if i == 1 {
+			off = t.Between(off, new(big.Rat))
+		}
+	}
+	if same {
+		return stated, false
+	}
+	x := new(big.Rat).Add(now.Const, off)
+	return tape(x, unit), true
+}
+
+// tape is a length as a tape reads it, in centimetres.
+func tape(x *big.Rat, u grammar.Unit) *big.Rat { return dsl.RoundTo(x, dsl.TapeStep(u)) }

@@ -1,0 +1,277 @@
+package rewrite
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"math/big"
+	"strings"
+
+	"gaugewright/dsl"
+	"gaugewright/grammar"
+	"gaugewright/rewrite/whole"
+)
+
+// Reason is why one instruction's numbers are what they are, in sentences.
+type Reason struct {
+	Title string       // the instruction, as the result has it
+	Where grammar.Span // in the draft
+	Lines []string
+}
+
+// Explain says why numbers are what they are. which holds names (`as NAME`) or places, "line:column", inside a marked
+// instruction; none means every instruction that has a number. A name or place that is not there is an error.
+func Explain(c *Conversion, which []string) ([]Reason, error) {
+	var marks []int
+	if len(which) == 0 {
+		for i := range c.Draft.File.Marks {
+			marks = append(marks, i)
+		}
+	}
+	for _, w := range which {
+		i, err := c.find(w)
+		if err != nil {
+			return nil, err
+		}
+		marks = append(marks, i)
+	}
+	var out []Reason
+	for _, i := range marks {
+		r := c.reason(i)
+		if len(r.Lines) > 0 || len(which) > 0 {
+			out = append(out, r)
+		}
+	}
+	return out, nil
+}
+
+// find is the marked instruction of a name or a place.
+func (c *Conversion) find(which string) (int, error) {
+	var line, col int
+	if n, err := fmt.Sscanf(which, "%d:%d", &line, &col); err == nil && n == 2 {
+		for i, m := range c.Draft.File.Marks {
+			l0, c0 := c.Draft.File.Position(m.Span.Start)
+			l1, c1 := c.Draft.File.Position(m.Span.End)
+			if (line > l0 || line == l0 && col >= c0) && (line < l1 || line == l1 && col < c1) {
+				return i, nil
+			}
+		}
+		return 0, fmt.Errorf("no marked instruction stands at %s", which)
+	}
+	key := grammar.Key(which)
+	var names []string
+	for i, m := range c.Draft.File.Marks {
+		for _, t := range m.Ties {
+			if a, ok := t.(*grammar.TieAs); ok {
+				if a.Name.Key == key {
+					return i, nil
+				}
+				names = append(names, a.Name.Text)
+			}
+		}
+	}
+	for _, q := range c.Draft.Quantities {
+		if q.Name != "" && grammar.Key(q.Name) == key {
+			return q.Mark, nil
+		}
+	}
+	way := "name an instruction with `as NAME`, or give its line:column"
+	if best := grammar.Nearest(key, names); best != "" {
+		way = "did you mean " + best + "?"
+	} else if len(names) > 0 {
+		way = "the names are " + strings.Join(names, ", ")
+	}
+	return 0, fmt.Errorf("nothing in the draft is called %s: %s", which, way)
+}
+
+// reason gathers what is to be said of one instruction, size by size.
+func (c *Conversion) reason(i int) Reason {
+	m := c.Draft.File.Marks[i]
+	r := Reason{Where: m.Span}
+	var text strings.Builder
+	for _, p := range c.Marks[i].Pieces {
+		text.WriteString(p.Text)
+	}
+	r.Title = fold(text.String())
+	for t, s := range c.solved {
+		in := ""
+		if len(c.Targets) > 1 {
+			in = s.target.Name + ": "
+		}
+		for _, l := range c.sizeReason(i, t, s) {
+			r.Lines = append(r.Lines, in+l)
+		}
+	}
+	return r
+}
+
+func (c *Conversion) sizeReason(i, t int, s *solved) []string {
+	var out []string
+	v := func(q int) int64 { return s.values[q] }
+	for k := range s.run.Lengths {
+		l := &s.run.Lengths[k]
+		if l.Mark != i || s.length[k] == nil {
+			continue
+		}
+		before := l.Before.Cm(v, c.Fabrics)
+		left := new(big.Rat).Sub(s.length[k], before)
+		x := new(big.Rat).Mul(left, c.Fabrics[l.Fabric].Rows)
+		rows := s.values[l.Rows]
+		got := new(big.Rat).Add(before, new(big.Rat).Quo(rat(rows), c.Fabrics[l.Fabric].Rows))
+		step := "the nearest row"
+		if l.Step == 2 {
+			step = "the nearest row that ends on the right side of the cloth for what follows"
+		}
+		out = append(out, fmt.Sprintf("%s are asked for; %s are worked already, and the other %s would be %s rows. %s is %d rows, %s in all.",
+			exactCm(s.length[k]), exactCm(before), exactCm(left), decimal(x, 2), upper(step), rows, exactCm(got)))
+	}
+	for k := range s.run.Scores {
+		sc := &s.run.Scores[k]
+		if sc.Mark != i || sc.Expr.IsConst() {
+			continue
+		}
+		out = append(out, c.scoreReason(t, s, k))
+	}
+	for k := range s.run.Relations {
+		rel := &s.run.Relations[k]
+		if rel.Mark != i || rel.Kind == dsl.Costly || rel.Kind == dsl.AtLeast {
+			continue
+		}
+		if line := "It had to hold that " + strings.TrimPrefix(rel.Why, "it had to hold that ") + "."; !contains(out, line) {
+			out = append(out, line)
+		}
+	}
+	return out
+}
+
+func contains(list []string, s string) bool {
+	for _, x := range list {
+		if x == s {
+			return true
+		}
+	}
+	return false
+}
+
+func upper(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+
+// scoreReason says where a size comes from, the exact quotient, what was chosen, and what the next choice would have cost.
+func (c *Conversion) scoreReason(t int, s *solved, k int) string {
+	sc := &s.run.Scores[k]
+	v := func(q int) int64 { return s.values[q] }
+	n := sc.Expr.At(v)
+	per, unit := c.Fabrics[sc.Fabric].Stitches, "stitches"
+	if sc.Rows {
+		per, unit = c.Fabrics[sc.Fabric].Rows, "rows"
+	}
+	wish := s.wanted[k]
+	var b strings.Builder
+	name := "this edge is"
+	switch {
+	case sc.Count:
+		name = "the stitches after it are"
+	case sc.Tie >= 0:
+		name = "it is"
+	case len(sc.Expr.Terms) == 1 && !c.Draft.Quantities[sc.Expr.Terms[0].Quantity].Hidden():
+		name = "it is"
+	}
+	fmt.Fprintf(&b, "%s wished to measure %s", upper(name), exactCm(wish))
+	switch {
+	case sc.Tie >= 0:
+		q := c.Draft.Quantities[sc.Tie]
+		fmt.Fprintf(&b, " (%s", c.Draft.File.Text(q.TieAt))
+		if d := s.depart[k]; d != nil {
+			over := "over"
+			if d.Sign() < 0 {
+				over = "under"
+			}
+			fmt.Fprintf(&b, ", and the draft itself goes %s %s", exactCm(new(big.Rat).Abs(d)), over)
+		}
+		b.WriteString(")")
+	default:
+		b.WriteString(", as in the draft")
+	}
+	exact := new(big.Rat).Mul(wish, per)
+	if len(sc.Panels) == 0 {
+		fmt.Fprintf(&b, "; at %s %s to 10 cm that is %s %s", decimal(new(big.Rat).Mul(per, big.NewRat(10, 1)), 2), unit, decimal(exact, 2), unit)
+	}
+	fmt.Fprintf(&b, ". It comes to %d %s, %s", n, unit, exactCm(sc.Cm(v, c.Fabrics)))
+	if d := c.draftedOf(s, sc); d != n {
+		fmt.Fprintf(&b, " (drafted: %d)", d)
+	}
+	b.WriteString(".")
+	if alt := c.alternative(t, s, k, n, exact); alt != "" {
+		b.WriteString(" " + alt)
+	}
+	return b.String()
+}
+
+func (c *Conversion) draftedOf(s *solved, sc *dsl.Score) int64 {
+	return sc.Expr.At(func(q int) int64 { return c.Draft.Quantities[q].Drafted[s.target.Base()] })
+}
+
+// alternative says what the next better-looking number would have broken.
+func (c *Conversion) alternative(t int, s *solved, k int, n int64, exact *big.Rat) string {
+	sc := &s.run.Scores[k]
+	g := s.model.groupOf(sc.Expr)
+	if g < 0 || !s.changed[g] || len(sc.Panels) > 0 {
+		return ""
+	}
+	near := dsl.RoundTo(exact, big.NewRat(1, 1)).Num().Int64()
+	try := near
+	if near == n {
+		// The nearest was taken: the next best lies on the other side of the wish.
+		try = n + 1
+		if exact.Cmp(rat(n)) < 0 {
+			try = n - 1
+		}
+	}
+	terms, constant := s.model.linear(sc.Expr)
+	p := *s.model.problem
+	p.Rules = append(append([]whole.Rule(nil), p.Rules...), whole.Rule{Kind: whole.Equal, Terms: terms, Const: constant - try, Rank: 20})
+	a, err := p.Solve(whole.Budget / 10)
+	var bad *whole.Contradiction
+	switch {
+	case errors.As(err, &bad):
+		var why []string
+		for _, r := range bad.Rules {
+			if r < len(s.model.rules) {
+				if w := s.model.rules[r].why; !contains(why, w) {
+					why = append(why, w)
+				}
+			}
+		}
+		if len(why) == 0 {
+			return fmt.Sprintf("%d cannot be.", try)
+		}
+		return fmt.Sprintf("%d cannot be: %s.", try, strings.Join(why, "; "))
+	case err != nil:
+		return ""
+	}
+	if try == near && near != n {
+		var moved []string
+		for i, q := range s.model.vars {
+			if a.X[i] != s.values[q] && len(moved) < 3 {
+				x := c.Draft.Quantities[q]
+				line, _ := c.Draft.File.Position(c.Draft.File.Marks[x.Mark].Span.Start)
+				moved = append(moved, fmt.Sprintf("%s in line %d would be %d, not %d", x.Role, line, a.X[i], s.values[q]))
+			}
+		}
+		return fmt.Sprintf("%d would be nearer, but then the rest fits worse: %s.", near, strings.Join(moved, ", "))
+	}
+	return fmt.Sprintf("%d would be further off.", try)
+}
+
+// Model writes the whole problem, one size after the other, in the LP format that general-purpose integer solvers read.
+// With several sizes each is a file of its own between comment lines; most solvers want one: convert a single size.
+func (c *Conversion) Model(w io.Writer) error {
+	for _, s := range c.solved {
+		if _, err := fmt.Fprintf(w, "\\ size %s\n", s.target.Name); err != nil {
+			return err
+		}
+		if err := s.model.problem.WriteLP(w, s.answer); err != nil {
+			return err
+		}
+	}
+	return nil
+}

@@ -1,0 +1,465 @@
+package rewrite
+
+import (
+	"errors"
+	"fmt"
+	"math/big"
+
+	"gaugewright/dsl"
+	"gaugewright/grammar"
+	"gaugewright/rewrite/whole"
+)
+
+// tiedWeight is how much more a tied size weighs than an untied one. With 16 no tied width misses its nearest possible
+// value for the sake of untied ones.
+const tiedWeight = 16
+
+// far switches a rule off when added to it: more than any count can be.
+const far = 2 * dsl.MaxCount
+
+// rule says where a rule of the problem comes from.
+type rule struct {
+	mark int
+	why  string
+}
+
+// model is one size's problem: which quantities are unknown, and how rules lead back to the draft.
+type model struct {
+	d       *dsl.Draft
+	run     *dsl.Run
+	values  []int64 // of every quantity: drafted, or fixed, until solved
+	vars    []int   // quantities that are unknown
+	varOf   map[int]int
+	group   []int // component of each quantity, by union-find
+	problem *whole.Problem
+	rules   []rule
+	soft    []softRule
+}
+
+type softRule struct {
+	variable int
+	relation *dsl.Relation
+}
+
+// wishes is what a model is asked for: a size for each score and each length, in centimetres.
+type wishes struct {
+	gauges  []dsl.Gauge
+	score   func(i int) *big.Rat
+	length  func(i int) *big.Rat
+	ratio   func(p *dsl.Pickup) (sts, rows int64)
+	changed func(group int) bool
+	pins    map[int]int64
+}
+
+// newModel looks at one size's run: constant quantities, unknown ones, and which of them hang together.
+func newModel(d *dsl.Draft, run *dsl.Run, constant func(q *dsl.Quantity) bool) *model {
+	m := &model{d: d, run: run, varOf: map[int]int{}, values: make([]int64, len(d.Quantities)), group: make([]int, len(d.Quantities))}
+	free := make([]bool, len(d.Quantities))
+	for i, q := range d.Quantities {
+		m.group[i] = i
+		if run.Size < len(q.Drafted) {
+			m.values[i] = q.Drafted[run.Size]
+		}
+		free[i] = !q.Fixed && !constant(q) && q.Kind != dsl.Length && q.Kind != dsl.Yarn
+	}
+	use := func(first int, l dsl.Lin) int {
+		for _, t := range l.Terms {
+			if !free[t.Quantity] {
+				continue
+			}
+			if _, ok := m.varOf[t.Quantity]; !ok {
+				m.varOf[t.Quantity] = len(m.vars)
+				m.vars = append(m.vars, t.Quantity)
+			}
+			if first < 0 {
+				first = t.Quantity
+			} else {
+				m.join(first, t.Quantity)
+			}
+		}
+		return first
+	}
+	for _, r := range run.Relations {
+		use(-1, r.Expr)
+	}
+	for _, s := range run.Scores {
+		use(-1, s.Expr)
+	}
+	for _, l := range run.Lengths {
+		first := use(-1, dsl.Lin{Terms: []dsl.Term{{Quantity: l.Rows, Coef: 1}}})
+		for _, h := range l.Before {
+			first = use(first, h.Rows)
+		}
+	}
+	for _, p := range run.Pickups {
+		use(use(-1, dsl.Lin{Terms: []dsl.Term{{Quantity: p.Count, Coef: 1}}}), p.Rows)
+	}
+	return m
+}
+
+func (m *model) root(q int) int {
+	for m.group[q] != q {
+		m.group[q] = m.group[m.group[q]]
+		q = m.group[q]
+	}
+	return q
+}
+
+func (m *model) join(a, b int) { m.group[m.root(a)] = m.root(b) }
+
+// groupOf is the component a form belongs to, -1 where it has no unknown.
+func (m *model) groupOf(l dsl.Lin) int {
+	for _, t := range l.Terms {
+		if _, ok := m.varOf[t.Quantity]; ok {
+			return m.root(t.Quantity)
+		}
+	}
+	return -1
+}
+
+func (m *model) heightGroup(l *dsl.LengthRule) int {
+	if _, ok := m.varOf[l.Rows]; ok {
+		return m.root(l.Rows)
+	}
+	for _, h := range l.Before {
+		if g := m.groupOf(h.Rows); g >= 0 {
+			return g
+		}
+	}
+	return -1
+}
+
+func (m *model) at(q int) int64 { return m.values[q] }
+
+// linear is a form in the problem's unknowns: constants are put in.
+func (m *model) linear(l dsl.Lin) (terms []whole.Term, constant int64) {
+	constant = l.Const
+	for _, t := range l.Terms {
+		if v, ok := m.varOf[t.Quantity]; ok {
+			terms = append(terms, whole.Term{Var: v, Coef: t.Coef})
+		} else {
+			constant += t.Coef * m.values[t.Quantity]
+		}
+	}
+	return terms, constant
+}
+
+func (m *model) add(r whole.Rule, from rule) {
+	m.problem.Rules = append(m.problem.Rules, r)
+	m.rules = append(m.rules, from)
+}
+
+var errFine = errors.New("this gauge is too fine a fraction to work with: round it to two decimals")
+
+// build makes the whole-number problem of the groups that changed.
+func (m *model) build(w wishes) error {
+	m.problem = &whole.Problem{Vars: make([]whole.Var, len(m.vars))}
+	m.rules, m.soft = nil, nil
+	in := make([]bool, len(m.vars))
+	ratio := m.largest(w.gauges)
+	for i, q := range m.vars {
+		in[i] = w.changed(m.root(q))
+		v := m.values[q]
+		hi := min(8*ratio*(v+20), dsl.MaxCount)
+		x := whole.Var{Lo: m.d.Quantities[q].Least, Hi: hi, Hint: v, Name: m.name(q)}
+		if m.d.Quantities[q].Role == "evenly" {
+			x.Lo = -hi
+		}
+		if !in[i] {
+			x.Lo, x.Hi = v, v
+		}
+		m.problem.Vars[i] = x
+	}
+	seen := map[string]bool{}
+	for i := range m.run.Relations {
+		r := &m.run.Relations[i]
+		g := m.groupOf(r.Expr)
+		if g < 0 || !w.changed(g) {
+			continue
+		}
+		if key := fmt.Sprint(r.Kind, r.Mod, r.Expr); seen[key] {
+			continue // a twin repeats what its original already says
+		} else {
+			seen[key] = true
+		}
+		terms, c := m.linear(r.Expr)
+		x := whole.Rule{Terms: terms, Const: c}
+		switch r.Kind {
+		case dsl.Zero:
+			x.Kind = whole.Equal
+		case dsl.AtLeast:
+			x.Kind = whole.AtLeast
+		case dsl.Multiple:
+			x.Kind, x.Modulus = whole.Multiple, r.Mod
+		case dsl.Costly:
+			// Leaving it costs as much as being 1 cm off.
+			y := len(m.problem.Vars)
+			m.problem.Vars = append(m.problem.Vars, whole.Var{Lo: 0, Hi: 1, Name: fmt.Sprintf("leaves_%d", y)})
+			m.soft = append(m.soft, softRule{y, r})
+			x.Kind = whole.AtLeast
+			x.Terms = append(x.Terms, whole.Term{Var: y, Coef: far})
+			one := big.NewRat(1, 1)
+			m.problem.Scores = append(m.problem.Scores, whole.Score{Terms: []whole.FracTerm{{Var: y, Coef: one}}, Weight: one})
+		}
+		m.add(x, rule{r.Mark, r.Why})
+	}
+	for i := range m.run.Lengths {
+		l := &m.run.Lengths[i]
+		if g := m.heightGroup(l); g < 0 || !w.changed(g) {
+			continue
+		}
+		if _, free := m.varOf[l.Rows]; !free {
+			continue // already worked
+		}
+		if key := fmt.Sprint("length", l.Rows, l.Before); seen[key] {
+			continue
+		} else {
+			seen[key] = true
+		}
+		if err := m.lengthRule(l, w.length(i), w.gauges); err != nil {
+			return err
+		}
+	}
+	for i := range m.run.Pickups {
+		p := &m.run.Pickups[i]
+		if g := m.groupOf(dsl.Lin{Terms: []dsl.Term{{Quantity: p.Count, Coef: 1}}}); p.Free || g < 0 || !w.changed(g) {
+			continue
+		}
+		// count = rows·a/b to the nearest whole stitch, halves upwards: −b < 2b·count − 2a·rows ≤ b
+		a, b := w.ratio(p)
+		e := dsl.Lin{Terms: []dsl.Term{{Quantity: p.Count, Coef: 2 * b}}}.Plus(p.Rows, -2*a)
+		why := "stitches are picked up along the rows, so many for so many"
+		t, c := m.linear(e.Add(b - 1))
+		m.add(whole.Rule{Kind: whole.AtLeast, Terms: t, Const: c}, rule{p.Mark, why})
+		t, c = m.linear(e.Times(-1).Add(b))
+		m.add(whole.Rule{Kind: whole.AtLeast, Terms: t, Const: c}, rule{p.Mark, why})
+	}
+	for i := range m.run.Scores {
+		s := &m.run.Scores[i]
+		g := m.groupOf(s.Expr)
+		if g < 0 || !w.changed(g) {
+			continue
+		}
+		m.problem.Scores = append(m.problem.Scores, m.score(s, w.score(i), w.gauges))
+		if s.Tie >= 0 {
+			m.rounded(s, w.score(i), w.gauges)
+		}
+	}
+	for q, n := range w.pins {
+		v, ok := m.varOf[q]
+		if !ok || !in[v] {
+			continue
+		}
+		m.add(whole.Rule{Kind: whole.Equal, Terms: []whole.Term{{Var: v, Coef: 1}}, Const: -n, Rank: 10}, rule{m.d.Quantities[q].Mark, fmt.Sprintf("%s is pinned to %d", m.d.Quantities[q].Name, n)})
+	}
+	m.preferences(w.changed)
+	return nil
+}
+
+// largest is the most any count can be expected to grow by.
+func (m *model) largest(g []dsl.Gauge) int64 {
+	most := int64(1)
+	for i, f := range m.d.Fabrics {
+		for _, r := range []*big.Rat{new(big.Rat).Quo(g[i].Stitches, f.Gauge.Stitches), new(big.Rat).Quo(g[i].Rows, f.Gauge.Rows)} {
+			if x := new(big.Int).Quo(r.Num(), r.Denom()); x.IsInt64() && x.Int64()+1 > most {
+				most = x.Int64() + 1
+			}
+		}
+	}
+	return min(most, 1000)
+}
+
+func (m *model) name(q int) string {
+	x := m.d.Quantities[q]
+	line, col := m.d.File.Position(m.d.File.Marks[x.Mark].Span.Start)
+	return fmt.Sprintf("%s_%d_%d_%d", word(x.Role), line, col, q)
+}
+
+// word is a role as a name in a problem file.
+func word(s string) string {
+	out := []byte(s)
+	for i, b := range out {
+		if b == ' ' {
+			out[i] = '_'
+		}
+	}
+	return string(out)
+}
+
+// score is weight × (measured − wished)² as a score of the problem.
+func (m *model) score(s *dsl.Score, wish *big.Rat, g []dsl.Gauge) whole.Score {
+	per := g[s.Fabric].Stitches
+	if s.Rows {
+		per = g[s.Fabric].Rows
+	}
+	inv := new(big.Rat).Inv(per)
+	terms, c := m.linear(s.Expr)
+	constant := new(big.Rat)
+	for _, p := range s.Panels {
+		c -= p.Stitches
+		constant.Add(constant, new(big.Rat).Quo(new(big.Rat).SetInt64(p.Stitches), g[p.Fabric].Stitches))
+	}
+	constant.Add(constant, new(big.Rat).Mul(inv, new(big.Rat).SetInt64(c)))
+	constant.Sub(constant, wish)
+	out := whole.Score{Const: constant, Weight: big.NewRat(1, 1)}
+	if s.Tie >= 0 {
+		out.Weight = big.NewRat(tiedWeight, 1)
+	}
+	for _, t := range terms {
+		out.Terms = append(out.Terms, whole.FracTerm{Var: t.Var, Coef: new(big.Rat).Mul(inv, new(big.Rat).SetInt64(t.Coef))})
+	}
+	return out
+}
+
+// rounded keeps a tied count on the side its tie asks for.
+func (m *model) rounded(s *dsl.Score, wish *big.Rat, g []dsl.Gauge) {
+	q := m.d.Quantities[s.Tie]
+	if q.Rounded == 0 || len(s.Expr.Terms) != 1 || s.Expr.Terms[0].Coef != 1 || s.Rows && len(s.Panels) > 0 {
+		return
+	}
+	per := g[s.Fabric].Stitches
+	if s.Rows {
+		per = g[s.Fabric].Rows
+	}
+	x := new(big.Rat).Mul(wish, per)
+	floor := new(big.Int).Div(x.Num(), x.Denom()).Int64()
+	terms, c := m.linear(s.Expr)
+	why := "the count is not more than the size"
+	if q.Rounded > 0 {
+		why = "the count is not less than the size"
+		if !x.IsInt() {
+			floor++
+		}
+		m.add(whole.Rule{Kind: whole.AtLeast, Terms: terms, Const: c - floor}, rule{q.Mark, why})
+		return
+	}
+	for i := range terms {
+		terms[i].Coef = -terms[i].Coef
+	}
+	m.add(whole.Rule{Kind: whole.AtLeast, Terms: terms, Const: floor - c}, rule{q.Mark, why})
+}
+
+// lengthRule says that rows bring a height to within half a step of a length, halves upwards:
+// −half < height − length ≤ half.
+func (m *model) lengthRule(l *dsl.LengthRule, wish *big.Rat, g []dsl.Gauge) error {
+	half := new(big.Rat).Quo(big.NewRat(l.Step, 2), g[l.Fabric].Rows)
+	type part struct {
+		lin dsl.Lin
+		inv *big.Rat
+	}
+	parts := []part{{dsl.Lin{Terms: []dsl.Term{{Quantity: l.Rows, Coef: 1}}}, new(big.Rat).Inv(g[l.Fabric].Rows)}}
+	for _, h := range l.Before {
+		parts = append(parts, part{h.Rows, new(big.Rat).Inv(g[h.Fabric].Rows)})
+	}
+	scale := new(big.Int).Set(half.Denom())
+	scale = lcm(scale, wish.Denom())
+	for _, p := range parts {
+		scale = lcm(scale, p.inv.Denom())
+	}
+	if scale.BitLen() > 40 {
+		return errFine
+	}
+	s := new(big.Rat).SetInt(scale)
+	times := func(x *big.Rat) int64 { return new(big.Rat).Mul(s, x).Num().Int64() }
+	e := dsl.Lin{Const: -times(wish)}
+	for _, p := range parts {
+		e = e.Plus(p.lin, times(p.inv))
+	}
+	h := times(half)
+	why := fmt.Sprintf("the rows of `%s` bring it within half a step of %s", m.d.File.Text(m.d.File.Marks[l.Mark].PhraseSpan), dsl.CmText(wish, grammar.Centimetres))
+	t, c := m.linear(e.Add(h - 1))
+	m.add(whole.Rule{Kind: whole.AtLeast, Terms: t, Const: c}, rule{l.Mark, why})
+	t, c = m.linear(e.Times(-1).Add(h))
+	m.add(whole.Rule{Kind: whole.AtLeast, Terms: t, Const: c}, rule{l.Mark, why})
+	return nil
+}
+
+func lcm(a, b *big.Int) *big.Int {
+	g := new(big.Int).GCD(nil, nil, a, b)
+	return new(big.Int).Mul(a, new(big.Int).Quo(b, g))
+}
+
+// preferences orders answers of equal sums: more stitches on the needles after the first instruction where they differ,
+// then more rows, then the larger number.
+func (m *model) preferences(changed func(int) bool) {
+	var rows [][]whole.Term
+	for i := range m.run.Stages {
+		s := &m.run.Stages[i]
+		if g := m.groupOf(s.Count); g >= 0 && changed(g) {
+			t, _ := m.linear(s.Count)
+			m.problem.Better = append(m.problem.Better, t)
+		}
+		if g := m.groupOf(s.Rows); g >= 0 && changed(g) {
+			t, _ := m.linear(s.Rows)
+			rows = append(rows, t)
+		}
+	}
+	m.problem.Better = append(m.problem.Better, rows...)
+	for i, q := range m.vars {
+		if changed(m.root(q)) {
+			m.problem.Better = append(m.problem.Better, []whole.Term{{Var: i, Coef: 1}})
+		}
+	}
+}
+
+// outcome is a solved model.
+type outcome struct {
+	values []int64
+	proven bool
+	nodes  int
+	given  []*dsl.Relation // costly relations that were left
+	sum    *big.Rat
+	x      []int64 // of the unknowns of the problem
+}
+
+// solve finds the whole numbers; a contradiction comes back as a diagnostic that names a smallest set of instructions.
+func (m *model) solve() (*outcome, *grammar.Diagnostic) {
+	a, err := m.problem.Solve(whole.Budget)
+	if err != nil {
+		return nil, m.explainFailure(err)
+	}
+	out := &outcome{values: append([]int64(nil), m.values...), proven: a.Proven, nodes: a.Nodes, sum: a.Sum, x: a.X}
+	for i, q := range m.vars {
+		out.values[q] = a.X[i]
+	}
+	for _, s := range m.soft {
+		if a.X[s.variable] != 0 {
+			out.given = append(out.given, s.relation)
+		}
+	}
+	return out, nil
+}
+
+func (m *model) explainFailure(err error) *grammar.Diagnostic {
+	d := &grammar.Diagnostic{Severity: grammar.Error}
+	var c *whole.Contradiction
+	if !errors.As(err, &c) {
+		d.Summary = "no whole numbers were found for this draft at this gauge: " + err.Error()
+		d.WayOut = "leave out a pin, or convert one size at a time"
+		if len(m.d.File.Marks) > 0 {
+			d.Span = m.d.File.Marks[0].Span
+		}
+		return d
+	}
+	d.Summary = "these cannot all hold at this gauge and size"
+	seen := map[string]bool{}
+	for i, r := range c.Rules {
+		from := m.rules[r]
+		span := m.d.File.Marks[from.mark].PhraseSpan
+		if i == 0 {
+			d.Span = span
+		}
+		key := fmt.Sprint(from.mark, from.why)
+		if seen[key] {
+			continue
+		}
+		seen[key] = true
+		d.Related = append(d.Related, grammar.Related{Span: span, Text: from.why})
+	}
+	if len(c.Rules) == 0 && len(m.d.File.Marks) > 0 {
+		d.Span = m.d.File.Marks[0].Span
+		d.Detail = "the bounds of the numbers themselves contradict each other"
+	}
+	d.WayOut = "loosen one of them: another length, another multiple, one pin fewer"
+	return d
+}

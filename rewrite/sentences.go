@@ -1,0 +1,1021 @@
+package rewrite
+
+import (
+	"fmt"
+	"math/big"
+	"strings"
+
+	"gaugewright/dsl"
+	"gaugewright/grammar"
+)
+
+// stretch is n times every a rows: one clause of a sentence in one size.
+type stretch struct{ every, times int64 }
+
+// plan is what the clauses of one straight edge must say, one list of at most two stretches a target.
+type plan struct {
+	clauses []int // the drafted clauses it was written in
+	of      [][]stretch
+}
+
+// scheduleAt is the schedule of a mark in one target's run.
+func (w *writer) scheduleAt(t, mark int) *dsl.Schedule {
+	for _, s := range w.c.solved[t].run.Schedules {
+		if s.Mark == mark {
+			return s
+		}
+	}
+	return nil
+}
+
+// stretches is how a segment is spread over its rows in target t: at most two intervals, a step apart, in the drafted
+// order. The first row of `next row and every following` is not among them.
+func (w *writer) stretches(t int, s *dsl.Schedule, g *dsl.Segment) []stretch {
+	if g.Const {
+		return nil
+	}
+	if w.still(t, g.N, g.R) {
+		return w.draftedStretches(t, s, g)
+	}
+	n, r := w.value(g.N, t), g.RowsAt(w.at(t))
+	first := s.Clauses[w.firstPresent(t, s, g)].Kind == grammar.NextAnd
+	m, d := n, r
+	if g.Next {
+		m, d = n-1, r-1
+	}
+	every, quick, slow, by := dsl.Spread(m, d, g.Step)
+	var out []stretch
+	if quick > 0 {
+		out = append(out, stretch{every, quick})
+	}
+	if slow > 0 {
+		out = append(out, stretch{every + by, slow})
+	}
+	if len(out) == 2 && !dsl.QuickFirst(w.d, s, w.c.Targets[t].Base()) {
+		out[0], out[1] = out[1], out[0]
+	}
+	if g.Next && !first {
+		// `starting on the next row` counts the first time among the times of its clause.
+		if len(out) == 0 {
+			a := g.Step
+			if a < 1 {
+				a = 1
+			}
+			out = []stretch{{w.d.Interval(s.Clauses[w.firstPresent(t, s, g)], w.c.Targets[t].Base()), 0}}
+		}
+		out[0].times++
+	}
+	return out
+}
+
+// still says whether quantities have their drafted values in target t, which is a drafted size.
+func (w *writer) still(t int, qs ...int) bool {
+	if w.moved(t) {
+		return false
+	}
+	for _, q := range qs {
+		if q >= 0 && w.value(q, t) != w.d.Quantities[q].Drafted[w.c.Targets[t].Base()] {
+			return false
+		}
+	}
+	return true
+}
+
+// draftedStretches is what the clauses of a segment say in the draft: where nothing has changed they stay as they are,
+// however they were spread.
+func (w *writer) draftedStretches(t int, s *dsl.Schedule, g *dsl.Segment) []stretch {
+	var out []stretch
+	for _, i := range g.Clauses {
+		c := s.Clauses[i]
+		n := int64(0)
+		if q, ok := w.d.Of(c.Times); ok {
+			n = q.Drafted[w.c.Targets[t].Base()]
+		} else if written(c.Times) || c.Times != nil {
+			n = 1
+		} else {
+			// left to `until`: what the other clauses do not do
+			n = w.value(g.N, t)
+			for _, j := range g.Clauses {
+				if q, ok := w.d.Of(s.Clauses[j].Times); ok {
+					n -= q.Drafted[w.c.Targets[t].Base()]
+				}
+			}
+			if s.Clauses[g.Clauses[0]].Kind == grammar.NextAnd {
+				n--
+			}
+		}
+		if n > 0 {
+			out = append(out, stretch{w.intervalAt(c, t), n})
+		}
+	}
+	return out
+}
+
+// firstPresent is the first clause of a segment that occurs in the target's size.
+func (w *writer) firstPresent(t int, s *dsl.Schedule, g *dsl.Segment) int {
+	for _, i := range g.Clauses {
+		q, ok := w.d.Of(s.Clauses[i].Times)
+		if !ok || q.Drafted[w.c.Targets[t].Base()] > 0 || s.Clauses[i].Kind == grammar.NextAnd {
+			return i
+		}
+	}
+	return g.Clauses[0]
+}
+
+// plans gathers the stretches of every straight edge over all targets.
+func (w *writer) plans(mark int, cs []*grammar.Clause) []plan {
+	// A schedule is straight in every size or in none, so its edges group the clauses alike; an absent edge has no segment.
+	var out []plan
+	whole := false
+	for t := range w.c.Targets {
+		if s := w.scheduleAt(t, mark); s != nil {
+			for _, g := range s.Segments {
+				whole = whole || len(g.Clauses) == len(cs)
+			}
+		}
+	}
+	if whole {
+		p := plan{of: make([][]stretch, w.n())}
+		for i := range cs {
+			p.clauses = append(p.clauses, i)
+		}
+		out = append(out, p)
+	} else {
+		for i := range cs {
+			out = append(out, plan{clauses: []int{i}, of: make([][]stretch, w.n())})
+		}
+	}
+	for t := range w.c.Targets {
+		s := w.scheduleAt(t, mark)
+		if s == nil {
+			continue
+		}
+		for _, g := range s.Segments {
+			for k := range out {
+				if out[k].clauses[0] == g.Clauses[0] {
+					out[k].of[t] = w.stretches(t, s, g)
+				}
+			}
+		}
+	}
+	return out
+}
+
+// schedule writes a schedule back: only its digits where the sentence still fits, else its clauses anew in the author's own
+// spelling.
+func (w *writer) schedule(mark int, cs []*grammar.Clause, list grammar.Span) {
+	if len(cs) == 0 || len(cs) == 1 && cs[0].Kind == grammar.OneRow {
+		return
+	}
+	plans := w.plans(mark, cs)
+	fits := true
+	for k := range plans {
+		fits = fits && w.fits(cs, &plans[k])
+	}
+	if fits {
+		for k := range plans {
+			w.digits(mark, cs, &plans[k])
+		}
+		return
+	}
+	var texts []string
+	for k := range plans {
+		texts = append(texts, w.clauses(mark, cs, &plans[k])...)
+	}
+	joiner := ", then "
+	if len(cs) > 1 && cs[0].Span.End <= cs[1].Span.Start {
+		joiner = w.d.File.Text(grammar.Span{Start: cs[0].Span.End, End: cs[1].Span.Start})
+		if strings.Contains(joiner, "\n") {
+			joiner = ", then "
+		}
+	}
+	for k := range plans {
+		for t := range w.c.Targets {
+			w.report(cs, &plans[k], t)
+		}
+	}
+	first, last := cs[0].Span.Start, cs[len(cs)-1].Span.End
+	if list.End > list.Start {
+		first, last = min(first, list.Start), max(last, list.End)
+	}
+	w.put(mark, grammar.Span{Start: first, End: last}, strings.Join(texts, joiner), w.quantityOf(cs[0].Times))
+	w.rewritten[mark] = true
+}
+
+func (w *writer) quantityOf(v *grammar.Value) int {
+	if q, ok := w.d.Of(v); ok {
+		return q.ID
+	}
+	return -1
+}
+
+// intervalAt is the interval clause i says in target t, as drafted.
+func (w *writer) intervalAt(c *grammar.Clause, t int) int64 {
+	return w.d.Interval(c, w.c.Targets[t].Base())
+}
+
+func written(v *grammar.Value) bool { return v != nil && v.NumSpan.End > v.NumSpan.Start }
+
+// assign puts the stretches of a target on the drafted clauses of the same interval, in order; nil where they do not fit.
+func (w *writer) assign(cs []*grammar.Clause, p *plan, t int) []int64 {
+	out := make([]int64, len(p.clauses))
+	k := 0
+	for j, i := range p.clauses {
+		if k < len(p.of[t]) && w.intervalAt(cs[i], t) == p.of[t][k].every {
+			out[j] = p.of[t][k].times
+			k++
+		}
+	}
+	if k < len(p.of[t]) {
+		return nil
+	}
+	return out
+}
+
+// fits says whether the drafted clauses can say what is needed with other digits.
+func (w *writer) fits(cs []*grammar.Clause, p *plan) bool {
+	used := make([]bool, len(p.clauses))
+	was := make([]bool, len(p.clauses))
+	for t := range w.c.Targets {
+		n := w.assign(cs, p, t)
+		if n == nil {
+			return false
+		}
+		for j, i := range p.clauses {
+			used[j] = used[j] || n[j] > 0
+			q, ok := w.d.Of(cs[i].Times)
+			was[j] = was[j] || !ok || q.Drafted[w.c.Targets[t].Base()] > 0
+			if !written(cs[i].Times) {
+				// Times that are not written are one, or left to `until`.
+				if cs[i].Times != nil && n[j] != 1 || cs[i].Times == nil && n[j] == 0 {
+					return false
+				}
+			}
+		}
+	}
+	for j := range used {
+		// A clause that no size needs any more goes.
+		if was[j] && !used[j] && len(p.clauses) > 1 {
+			return false
+		}
+	}
+	return true
+}
+
+func (w *writer) digits(mark int, cs []*grammar.Clause, p *plan) {
+	for j, i := range p.clauses {
+		c := cs[i]
+		x := make([]*big.Rat, w.n())
+		for t := range x {
+			x[t] = rat(w.assign(cs, p, t)[j])
+		}
+		w.record(c.Times, x)
+		if written(c.Times) {
+			w.putValue(mark, c.Times, x, w.quantityOf(c.Times))
+		}
+		if written(c.Every) && w.fresh {
+			y := make([]*big.Rat, w.n())
+			for t := range y {
+				y[t] = rat(w.intervalAt(c, t))
+			}
+			w.putValue(mark, c.Every, y, w.quantityOf(c.Every))
+		}
+	}
+}
+
+// record keeps the numbers of a clause for the list of numbers.
+func (w *writer) record(v *grammar.Value, x []*big.Rat) {
+	if q, ok := w.d.Of(v); ok {
+		w.out[q.ID] = x
+	}
+}
+
+// report keeps, for the list of numbers, what a rewritten sentence now says in the place of the drafted clauses.
+func (w *writer) report(cs []*grammar.Clause, p *plan, t int) {
+	for j, i := range p.clauses {
+		var n, a int64
+		if j < len(p.of[t]) {
+			n, a = p.of[t][j].times, p.of[t][j].every
+		}
+		if q, ok := w.d.Of(cs[i].Times); ok {
+			w.out[q.ID][t] = rat(n)
+		}
+		if q, ok := w.d.Of(cs[i].Every); ok && a > 0 {
+			w.out[q.ID][t] = rat(a)
+		}
+	}
+}
+
+// clauses is the sentence's clauses anew: one for each interval that any size uses; where there are more than two, two with
+// an interval for each size.
+func (w *writer) clauses(mark int, cs []*grammar.Clause, p *plan) []string {
+	var intervals []int64
+	most := 0
+	for t := range w.c.Targets {
+		most = max(most, len(p.of[t]))
+		for _, s := range p.of[t] {
+			seen := false
+			for _, a := range intervals {
+				seen = seen || a == s.every
+			}
+			if !seen {
+				intervals = append(intervals, s.every)
+			}
+		}
+	}
+	if most == 0 {
+		return w.absent(cs, p)
+	}
+	var rows [][2][]int64 // interval and times, one a target
+	if len(intervals) <= 2 {
+		order := intervals
+		if len(order) == 2 {
+			// In the order in which the sizes that use both have them, else as drafted.
+			swap := false
+			decided := false
+			for t := range w.c.Targets {
+				if len(p.of[t]) == 2 {
+					swap, decided = p.of[t][0].every != order[0], true
+				}
+			}
+			if !decided && (order[0] < order[1]) != w.quickFirst(cs) {
+				swap = true
+			}
+			if swap {
+				order = []int64{order[1], order[0]}
+			}
+		}
+		for _, a := range order {
+			row := [2][]int64{make([]int64, w.n()), make([]int64, w.n())}
+			for t := range w.c.Targets {
+				row[0][t] = a
+				for _, s := range p.of[t] {
+					if s.every == a {
+						row[1][t] = s.times
+					}
+				}
+			}
+			rows = append(rows, row)
+		}
+	} else {
+		for k := 0; k < most; k++ {
+			row := [2][]int64{make([]int64, w.n()), make([]int64, w.n())}
+			for t := range w.c.Targets {
+				switch {
+				case k < len(p.of[t]):
+					row[0][t], row[1][t] = p.of[t][k].every, p.of[t][k].times
+				case len(p.of[t]) > 0:
+					row[0][t] = p.of[t][0].every
+				default:
+					row[0][t] = intervals[0]
+				}
+			}
+			rows = append(rows, row)
+		}
+	}
+	var out []string
+	open := cs[p.clauses[len(p.clauses)-1]].Times == nil
+	for k, row := range rows {
+		i := p.clauses[min(k, len(p.clauses)-1)]
+		out = append(out, w.clause(cs, i, k, row[0], row[1], open && k == len(rows)-1))
+	}
+	return out
+}
+
+func (w *writer) quickFirst(cs []*grammar.Clause) bool {
+	if len(cs) < 2 {
+		return true
+	}
+	return w.intervalAt(cs[0], 0) <= w.intervalAt(cs[len(cs)-1], 0)
+}
+
+// absent is the clauses of an edge that no size has: as they stand, with no times.
+func (w *writer) absent(cs []*grammar.Clause, p *plan) []string {
+	var out []string
+	for _, i := range p.clauses {
+		n := make([]int64, w.n())
+		a := make([]int64, w.n())
+		for t := range a {
+			a[t] = w.intervalAt(cs[i], t)
+		}
+		out = append(out, w.clause(cs, i, 0, a, n, false))
+	}
+	return out
+}
+
+// clause is one clause in the manner of drafted clause i: every a rows, n times, one each a target.
+func (w *writer) clause(cs []*grammar.Clause, i, position int, a, n []int64, open bool) string {
+	c := cs[i]
+	f := w.d.File
+	keep := true
+	for t := range a {
+		keep = keep && (a[t] == w.intervalAt(c, t) || n[t] == 0)
+	}
+	fresh := position > 0 && position >= len(cs) || i != position && position > 0
+	text := f.Text(c.Span)
+	if c.CountFirst && !keep || c.EverySpan.End <= c.EverySpan.Start || strings.ContainsAny(text, "\n") || fresh && c.Kind == grammar.NextAnd {
+		return w.plainClause(c, a, n, open)
+	}
+	type change struct {
+		at   grammar.Span
+		text string
+	}
+	var changes []change
+	if !keep || w.fresh && written(c.Every) {
+		changes = append(changes, change{c.EverySpan, w.every(c, a)})
+	}
+	times := w.times(c, n)
+	switch {
+	case open && written(c.Times):
+		changes = append(changes, change{c.TimesSpan, ""})
+	case open:
+	case c.CountFirst:
+		changes = append(changes, change{c.Times.NumSpan, w.list(c.Times, n)})
+	case written(c.Times):
+		changes = append(changes, change{c.TimesSpan, times})
+	default:
+		changes = append(changes, change{grammar.Span{Start: c.Span.End, End: c.Span.End}, " " + times})
+	}
+	out := text
+	for k := len(changes) - 1; k >= 0; k-- {
+		s, e := changes[k].at.Start-c.Span.Start, changes[k].at.End-c.Span.Start
+		if s < 0 || e > len(out) || s > e || s > len(text) {
+			return w.plainClause(c, a, n, open)
+		}
+		out = out[:s] + changes[k].text + out[e:]
+	}
+	return strings.TrimRight(out, " ")
+}
+
+// plainClause is a clause in the charter's own words, with the author's word for rows.
+func (w *writer) plainClause(c *grammar.Clause, a, n []int64, open bool) string {
+	out := w.everyPlain(a, w.rowWord(c))
+	if !open {
+		out += " " + w.times(nil, n)
+	}
+	return out
+}
+
+func (w *writer) rowWord(c *grammar.Clause) string {
+	low := strings.ToLower(w.d.File.Text(c.EverySpan))
+	for _, x := range []string{"rounds", "round", "rnds", "rnd", "rows", "row"} {
+		if strings.Contains(low, x) {
+			return strings.TrimSuffix(x, "s")
+		}
+	}
+	if c.EverySpan.End > c.EverySpan.Start {
+		return "row"
+	}
+	for _, x := range []string{"round", "rnd"} {
+		if strings.Contains(strings.ToLower(w.d.File.Text(c.Span)), x) {
+			return x
+		}
+	}
+	return "row"
+}
+
+func (w *writer) everyPlain(a []int64, row string) string {
+	same := true
+	for _, x := range a {
+		same = same && x == a[0]
+	}
+	if same && a[0] == 1 {
+		return "every " + row
+	}
+	texts := make([]string, len(a))
+	for t, x := range a {
+		texts[t] = ordinal(x)
+	}
+	return "every " + w.sp.values(nil, texts) + " " + row
+}
+
+// every is the words of an interval in the manner of a drafted clause.
+func (w *writer) every(c *grammar.Clause, a []int64) string {
+	text := w.d.File.Text(c.EverySpan)
+	if written(c.Every) {
+		all1 := true
+		for _, x := range a {
+			all1 = all1 && x == 1
+		}
+		s, e := c.Every.NumSpan.Start-c.EverySpan.Start, c.Every.NumSpan.End-c.EverySpan.Start
+		if s >= 0 && e <= len(text) {
+			if all1 {
+				rest := strings.TrimLeft(text[e:], " ")
+				rest = strings.TrimSuffix(rest, "s")
+				return text[:s] + rest
+			}
+			texts := make([]string, len(a))
+			for t, x := range a {
+				like := c.Every.Nums[min(len(c.Every.Nums)-1, w.c.Targets[t].Base())]
+				texts[t] = w.sp.number(like, rat(x))
+			}
+			return text[:s] + w.sp.values(c.Every, texts) + text[e:]
+		}
+	}
+	follow := ""
+	low := strings.ToLower(text)
+	for _, x := range []string{"following ", "foll "} {
+		if strings.Contains(low, x) {
+			follow = x
+			break
+		}
+	}
+	out := w.everyPlain(a, w.rowWord(c))
+	return strings.Replace(out, "every ", "every "+follow, 1)
+}
+
+// times is `6 times`, in the manner of a drafted clause.
+func (w *writer) times(c *grammar.Clause, n []int64) string {
+	one := true
+	for _, x := range n {
+		one = one && x == 1
+	}
+	if c == nil || !written(c.Times) || c.CountFirst {
+		texts := make([]string, len(n))
+		for t, x := range n {
+			texts[t] = fmt.Sprint(x)
+		}
+		word := " times"
+		if one {
+			word = " time"
+		}
+		if c != nil && c.More {
+			word = " more" + word
+		}
+		return w.sp.values(nil, texts) + word
+	}
+	text := w.d.File.Text(c.TimesSpan)
+	s, e := c.Times.NumSpan.Start-c.TimesSpan.Start, c.Times.NumSpan.End-c.TimesSpan.Start
+	number := w.list(c.Times, n)
+	if s < 0 || e > len(text) {
+		return number + " times"
+	}
+	out := text[:s] + number + text[e:]
+	if !strings.Contains(out, "time") {
+		// `once`, `twice`: the word held both.
+		if one {
+			return "once"
+		}
+		return number + " times"
+	}
+	if one {
+		return strings.Replace(out, "times", "time", 1)
+	}
+	if !strings.Contains(out, "times") {
+		return strings.Replace(out, "time", "times", 1)
+	}
+	return out
+}
+
+// list is numbers in the manner of a value.
+func (w *writer) list(v *grammar.Value, n []int64) string {
+	texts := make([]string, len(n))
+	for t, x := range n {
+		like := v.Nums[min(len(v.Nums)-1, w.c.Targets[t].Base())]
+		texts[t] = w.sp.number(like, rat(x))
+		if strings.EqualFold(texts[t], "no") {
+			texts[t] = "0"
+		}
+	}
+	return w.sp.values(v, texts)
+}
+
+// steps writes a stepped bind-off back: at most two sizes of step, one apart.
+func (w *writer) steps(mark int, p *grammar.BindOff) {
+	type part struct{ sts, steps int64 }
+	groups := map[int][]int{} // first clause → clauses
+	of := map[int][][]part{}
+	var order []int
+	for t := range w.c.Targets {
+		for _, rec := range w.c.solved[t].run.Steps {
+			if rec.Mark != mark {
+				continue
+			}
+			for _, g := range rec.Segments {
+				key := g.Clauses[0]
+				if len(rec.Segments) == 1 && w.wholeSteps(mark, p) {
+					key = 0
+				}
+				if _, ok := of[key]; !ok {
+					of[key] = make([][]part, w.n())
+					order = append(order, key)
+				}
+				if key == 0 && w.wholeSteps(mark, p) {
+					groups[key] = all(len(p.Steps))
+				} else {
+					groups[key] = g.Clauses
+				}
+				T, S := w.value(g.T, t), w.value(g.S, t)
+				if S < 1 {
+					continue
+				}
+				lo, more := T/S, T%S
+				var ps []part
+				if w.still(t, g.T, g.S) {
+					for _, k := range g.Clauses {
+						q, _ := w.d.Of(p.Steps[k].Sts)
+						if n := w.stepCount(p.Steps[k], t); n > 0 && w.baseOf(q, t) > 0 {
+							ps = append(ps, part{w.baseOf(q, t), n})
+						}
+					}
+					of[key][t] = ps
+					continue
+				}
+				if more > 0 {
+					ps = append(ps, part{lo + 1, more})
+				}
+				if S-more > 0 && lo > 0 {
+					ps = append(ps, part{lo, S - more})
+				}
+				if len(ps) == 2 && g.SmallestFirst {
+					ps[0], ps[1] = ps[1], ps[0]
+				}
+				of[key][t] = ps
+			}
+			break
+		}
+	}
+	covered := map[int]bool{}
+	texts := make([]string, 0, len(p.Steps))
+	fits := true
+	type set struct {
+		i          int
+		sts, steps []int64
+	}
+	var sets []set
+	for i := 0; i < len(p.Steps); i++ {
+		cl, grouped := groups[i]
+		if covered[i] {
+			continue
+		}
+		if !grouped {
+			// A notch, or a clause as it stands: one number of stitches, rows as drafted.
+			sets = append(sets, set{i, nil, nil})
+			continue
+		}
+		for _, k := range cl {
+			covered[k] = true
+		}
+		most := 0
+		for t := range w.c.Targets {
+			most = max(most, len(of[i][t]))
+		}
+		if most > len(cl) {
+			fits = false
+		}
+		for k := 0; k < max(most, len(cl)); k++ {
+			s := set{cl[min(k, len(cl)-1)], make([]int64, w.n()), make([]int64, w.n())}
+			if k >= len(cl) {
+				s.i = -1 - cl[len(cl)-1]
+			}
+			was := false
+			any := false
+			for t := range w.c.Targets {
+				if k < len(of[i][t]) {
+					s.sts[t], s.steps[t] = of[i][t][k].sts, of[i][t][k].steps
+					any = true
+				}
+				if s.i >= 0 {
+					was = was || w.stepCount(p.Steps[s.i], t) > 0
+				}
+			}
+			if !any && (was || s.i < 0) && len(p.Steps) > 1 {
+				fits = false // a clause that no size needs any more goes
+				continue
+			}
+			if s.i >= 0 && any && !w.sameSteps(p.Steps[s.i], s.steps) && !w.stepsWritten(p.Steps[s.i]) {
+				fits = false
+			}
+			sets = append(sets, s)
+		}
+	}
+	_ = order
+	for _, s := range sets {
+		i := s.i
+		if i < 0 {
+			i = -1 - i
+		}
+		st := p.Steps[i]
+		if s.sts == nil {
+			q, _ := w.d.Of(st.Sts)
+			if fits {
+				w.putValue(mark, st.Sts, w.out[q.ID], q.ID)
+				if w.fresh {
+					w.freshStep(mark, st)
+				}
+				continue
+			}
+			n := make([]int64, w.n())
+			for t := range n {
+				n[t] = w.out[q.ID][t].Num().Int64()
+			}
+			texts = append(texts, w.stepText(st, n, nil, false))
+			continue
+		}
+		if q, ok := w.d.Of(st.Sts); ok && s.i >= 0 {
+			for t := range w.c.Targets {
+				w.out[q.ID][t] = rat(s.sts[t])
+			}
+		}
+		if fits {
+			w.stepDigits(mark, st, s.sts, s.steps)
+			continue
+		}
+		texts = append(texts, w.stepText(st, s.sts, s.steps, s.i < 0))
+	}
+	if fits {
+		return
+	}
+	span := p.ListSpan
+	if span.End <= span.Start {
+		span = grammar.Span{Start: p.Steps[0].Span.Start, End: p.Steps[len(p.Steps)-1].Span.End}
+	}
+	w.put(mark, span, strings.Join(texts, ", then "), w.quantityOf(p.Steps[0].Sts))
+	w.rewritten[mark] = true
+}
+
+func all(n int) []int {
+	out := make([]int, n)
+	for i := range out {
+		out[i] = i
+	}
+	return out
+}
+
+// wholeSteps says whether a stepped edge is one edge in some size: then it is in all.
+func (w *writer) wholeSteps(mark int, p *grammar.BindOff) bool {
+	for t := range w.c.Targets {
+		for _, rec := range w.c.solved[t].run.Steps {
+			if rec.Mark == mark {
+				for _, g := range rec.Segments {
+					if len(g.Clauses) > 1 {
+						return true
+					}
+				}
+			}
+		}
+	}
+	return len(p.Steps) == 1
+}
+
+// stepCount is the steps a clause makes at one edge in target t as drafted.
+func (w *writer) stepCount(s *grammar.Step, t int) int64 {
+	base := w.c.Targets[t].Base()
+	if q, ok := w.d.Of(s.Times); ok {
+		return q.Drafted[base]
+	}
+	if q, ok := w.d.Of(s.Rows); ok {
+		n := q.Drafted[base]
+		if s.Where.Ends == grammar.NamedEdge || n == 1 {
+			return n
+		}
+		return n / 2
+	}
+	return 1
+}
+
+func (w *writer) sameSteps(s *grammar.Step, steps []int64) bool {
+	for t := range steps {
+		if w.stepCount(s, t) != steps[t] {
+			return false
+		}
+	}
+	return true
+}
+
+// stepsWritten says whether a clause says its number of rows or times in digits that can change.
+func (w *writer) stepsWritten(s *grammar.Step) bool { return written(s.Times) || written(s.Rows) }
+
+func (w *writer) freshStep(mark int, s *grammar.Step) {
+	for _, v := range []*grammar.Value{s.Rows, s.Times, s.Every} {
+		if q, ok := w.d.Of(v); ok && written(v) {
+			w.putValue(mark, v, w.out[q.ID], q.ID)
+		}
+	}
+}
+
+// rowsFor is the rows of so many steps in the manner of a clause.
+func rowsFor(s *grammar.Step, steps int64) int64 {
+	if s.Where.Ends == grammar.NamedEdge {
+		return steps
+	}
+	return 2 * steps
+}
+
+func (w *writer) stepDigits(mark int, s *grammar.Step, sts, steps []int64) {
+	x, y := make([]*big.Rat, w.n()), make([]*big.Rat, w.n())
+	for t := range x {
+		x[t] = rat(sts[t])
+		y[t] = rat(steps[t])
+	}
+	w.putValue(mark, s.Sts, x, w.quantityOf(s.Sts))
+	switch {
+	case written(s.Times):
+		w.record(s.Times, y)
+		w.putValue(mark, s.Times, y, w.quantityOf(s.Times))
+	case written(s.Rows):
+		for t := range y {
+			y[t] = rat(rowsFor(s, steps[t]))
+		}
+		w.record(s.Rows, y)
+		w.putValue(mark, s.Rows, y, w.quantityOf(s.Rows))
+	}
+	if w.fresh && written(s.Every) {
+		q, _ := w.d.Of(s.Every)
+		w.putValue(mark, s.Every, w.out[q.ID], q.ID)
+	}
+}
+
+// stepText is one clause of a stepped bind-off in the manner of a drafted one.
+func (w *writer) stepText(s *grammar.Step, sts, steps []int64, following bool) string {
+	number := func(v *grammar.Value, n []int64) string {
+		if v != nil && len(v.Nums) > 0 && v.NumSpan.End > v.NumSpan.Start {
+			return w.list(v, n)
+		}
+		return w.list(&grammar.Value{Nums: []grammar.Num{{Text: "1", Val: rat(1)}}}, n)
+	}
+	one := true
+	for _, n := range sts {
+		one = one && n == 1
+	}
+	unit := "sts"
+	if u := w.d.File.Text(s.Sts.UnitSpan); s.Sts.UnitSpan.End > s.Sts.UnitSpan.Start {
+		unit = u
+		if x := unitFor(u, one); x != "" {
+			unit = x
+		}
+	} else if one {
+		unit = "st"
+	}
+	out := number(s.Sts, sts) + " " + unit
+	if steps == nil {
+		// As it stands but for its stitches.
+		text := w.d.File.Text(s.Span)
+		if e := s.Sts.Span.End - s.Span.Start; e >= 0 && e <= len(text) && s.Sts.Span.Start == s.Span.Start {
+			return out + fold2(text[e:])
+		}
+	}
+	edge := "at the beginning"
+	if s.Where.Span.End > s.Where.Span.Start {
+		edge = fold(w.d.File.Text(s.Where.Span))
+	}
+	if steps == nil {
+		steps = make([]int64, w.n())
+		for t := range steps {
+			steps[t] = w.stepCount(s, t)
+		}
+	}
+	if s.Times != nil || s.Every != nil || s.EveryStep > 0 || s.Where.Ends == grammar.NamedEdge {
+		row := "row"
+		if strings.Contains(strings.ToLower(w.d.File.Text(s.Span)), "rnd") || strings.Contains(strings.ToLower(w.d.File.Text(s.Span)), "round") {
+			row = "round"
+		}
+		if s.Where.Span.End > s.Where.Span.Start {
+			out += " " + edge
+		}
+		every := "every 2nd " + row
+		if s.EverySpan.End > s.EverySpan.Start {
+			every = fold(w.d.File.Text(s.EverySpan))
+		}
+		return out + " " + every + " " + w.times(nil, steps)
+	}
+	rows := make([]int64, len(steps))
+	for t := range rows {
+		rows[t] = rowsFor(s, steps[t])
+	}
+	next := "next"
+	low := strings.ToLower(w.d.File.Text(s.Span))
+	if following || strings.Contains(low, "foll") {
+		next = "following"
+		if strings.Contains(low, "foll ") {
+			next = "foll"
+		}
+	}
+	edge = strings.TrimSuffix(strings.TrimSpace(edge), " of")
+	return out + " " + edge + " of the " + next + " " + number(s.Rows, rows) + " rows"
+}
+
+func fold2(s string) string {
+	out := fold(s)
+	if s != "" && (s[0] == ' ' || s[0] == '\n') {
+		return " " + out
+	}
+	return out
+}
+
+// turns writes short rows back.
+func (w *writer) turns(mark int, p *grammar.Turn) {
+	n := w.n()
+	type pair struct{ sts, times [2]int64 }
+	of := make([]pair, n)
+	two := false
+	for t := range w.c.Targets {
+		for _, rec := range w.c.solved[t].run.Steps {
+			if rec.Mark != mark || len(rec.Segments) == 0 {
+				continue
+			}
+			g := rec.Segments[0]
+			T, S := w.value(g.T, t), w.value(g.S, t)
+			if S < 1 {
+				continue
+			}
+			if w.still(t, g.T, g.S) && len(p.Steps) <= 2 {
+				for k, st := range p.Steps {
+					q, _ := w.d.Of(st.Sts)
+					n := int64(1)
+					if x, ok := w.d.Of(st.Times); ok {
+						n = w.baseOf(x, t)
+					}
+					of[t].sts[k], of[t].times[k] = w.baseOf(q, t), n
+				}
+				two = two || of[t].times[1] > 0
+				break
+			}
+			lo, more := T/S, T%S
+			of[t] = pair{[2]int64{lo + 1, lo}, [2]int64{more, S - more}}
+			if more == 0 {
+				of[t] = pair{[2]int64{lo, 0}, [2]int64{S, 0}}
+			} else if len(p.Steps) == 2 {
+				a, _ := w.d.Of(p.Steps[0].Sts)
+				b, _ := w.d.Of(p.Steps[1].Sts)
+				if base := w.c.Targets[t].Base(); a.Drafted[base] < b.Drafted[base] {
+					of[t].sts[0], of[t].sts[1] = of[t].sts[1], of[t].sts[0]
+					of[t].times[0], of[t].times[1] = of[t].times[1], of[t].times[0]
+				}
+			}
+			two = two || of[t].times[1] > 0
+			break
+		}
+	}
+	column := func(k int, f func(p pair) int64) []int64 {
+		out := make([]int64, n)
+		for t := range out {
+			out[t] = f(of[t])
+		}
+		return out
+	}
+	need := 1
+	if two {
+		need = 2
+	}
+	if need == len(p.Steps) || need < len(p.Steps) && len(p.Steps) == 2 && need == 2 {
+		for k, s := range p.Steps {
+			w.turnDigits(mark, s, column(k, func(p pair) int64 { return p.sts[k] }), column(k, func(p pair) int64 { return p.times[k] }))
+		}
+		return
+	}
+	if same := w.turnsAsDrafted(p, func(t int) (int64, int64) {
+		return of[t].sts[0]*of[t].times[0] + of[t].sts[1]*of[t].times[1], of[t].times[0] + of[t].times[1]
+	}); same && !w.fresh {
+		return
+	}
+	var texts []string
+	for k := 0; k < need; k++ {
+		s := p.Steps[min(k, len(p.Steps)-1)]
+		text := w.d.File.Text(s.Span)
+		_ = text
+		sts := w.list(s.Sts, column(k, func(p pair) int64 { return p.sts[k] }))
+		times := column(k, func(p pair) int64 { return p.times[k] })
+		texts = append(texts, sts+" sts before the end, "+w.times(nil, times))
+	}
+	w.put(mark, p.ListSpan, strings.Join(texts, ", then "), w.quantityOf(p.Steps[0].Sts))
+	w.rewritten[mark] = true
+}
+
+func (w *writer) turnsAsDrafted(p *grammar.Turn, is func(t int) (int64, int64)) bool {
+	for t := range w.c.Targets {
+		base := w.c.Targets[t].Base()
+		var sts, times int64
+		for _, s := range p.Steps {
+			n := int64(1)
+			if q, ok := w.d.Of(s.Times); ok {
+				n = q.Drafted[base]
+			}
+			if q, ok := w.d.Of(s.Sts); ok {
+				sts += n * q.Drafted[base]
+			}
+			times += n
+		}
+		a, b := is(t)
+		if a != sts || b != times {
+			return false
+		}
+	}
+	return true
+}
+
+func (w *writer) turnDigits(mark int, s *grammar.TurnStep, sts, times []int64) {
+	x, y := make([]*big.Rat, len(sts)), make([]*big.Rat, len(sts))
+	for t := range sts {
+		x[t], y[t] = rat(sts[t]), rat(times[t])
+	}
+	w.record(s.Sts, x)
+	w.putValue(mark, s.Sts, x, w.quantityOf(s.Sts))
+	if s.Times == nil {
+		return
+	}
+	w.record(s.Times, y)
+	if written(s.Times) {
+		w.putValue(mark, s.Times, y, w.quantityOf(s.Times))
+	}
+}

@@ -1,0 +1,76 @@
+package whole
+
+import (
+	"cmp"
+	"slices"
+)
+
+// contradiction leaves out one rule after the other of the group, lowest rank first, as long as the others still contradict each
+// other (the deletion filter of Chinneck & Dravnieks 1991; from memory): one check for each rule, and none of those left can be
+// left out.
+func (p *Problem) contradiction(g group, e effort) *Contradiction {
+	var named, kept []int
+	for _, r := range g.rules {
+		if p.Rules[r].Background {
+			kept = append(kept, r)
+		} else {
+			named = append(named, r)
+		}
+	}
+	c := &Contradiction{Smallest: true}
+	order := slices.Clone(named)
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(p.Rules[a].Rank, p.Rules[b].Rank) })
+	for _, r := range order {
+		without := slices.DeleteFunc(slices.Clone(named), func(n int) bool { return n == r })
+		switch p.satisfiable(g, slices.Concat(kept, without), e) {
+		case none:
+			named = without
+		case open:
+			c.Smallest = false
+		}
+	}
+	c.Rules = named
+	return c
+}
+
+// satisfiable tells whether the unknowns of g can satisfy the given rules.
+func (p *Problem) satisfiable(g group, rules []int, e effort) state {
+	slices.Sort(rules)
+	// Without its scores the problem falls into more and smaller parts.
+	sub := Problem{}
+	local := make(map[int]int, len(g.vars))
+	for i, v := range g.vars {
+		local[v] = i
+		sub.Vars = append(sub.Vars, p.Vars[v])
+	}
+	for _, r := range rules {
+		rule := p.Rules[r]
+		ts, ok := renumber(rule.Terms, local)
+		if !ok {
+			return open
+		}
+		rule.Terms = ts
+		if len(ts) == 0 && !holds(rule.Kind, nil, rule.Const, rule.Modulus, nil) {
+			return none
+		}
+		sub.Rules = append(sub.Rules, rule)
+	}
+	result := found
+	for _, part := range sub.groups(sub.every()) {
+		pt, err := sub.part(part, true)
+		if err != nil {
+			return open
+		}
+		f, err := pt.solve(e, true)
+		if err != nil {
+			return open
+		}
+		switch f.state {
+		case none:
+			return none
+		case open:
+			result = open
+		}
+	}
+	return result
+}
