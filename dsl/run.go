@@ -121,6 +121,7 @@ type Laid struct {
 
 // Grown is shaping so many stitches a time, so many times.
 type Grown struct {
+	mark  int
 	Times Lin
 	Per   int64
 }

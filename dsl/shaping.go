@@ -362,7 +362,7 @@ func (w *walker) shape(p *grammar.Shape) {
 		n := of(g.N)
 		before := h.count
 		w.change(n.Times(per(g)), verbDone(p.Increase))
-		h.grown = append(h.grown[:len(h.grown):len(h.grown)], Grown{n, per(g)})
+		h.grow(w.mark, n, per(g))
 		w.strip(g.RowsLin(), before, h.count)
 		w.growParts(p.Where, sts, p.Increase, n)
 		w.edgeScores(g, i)
@@ -386,6 +386,18 @@ func (w *walker) shape(p *grammar.Shape) {
 	if len(s.Segments) > 0 {
 		w.scoreCount(-1)
 	}
+}
+
+// grow notes shaping since the last layout; the stretches of one schedule that do the same each time are one shaping.
+func (h *hand) grow(mark int, times Lin, per int64) { h.grown = grow(h.grown, mark, times, per) }
+
+func grow(list []Grown, mark int, times Lin, per int64) []Grown {
+	out := append([]Grown(nil), list...)
+	if n := len(out); n > 0 && out[n-1].mark == mark && out[n-1].Per == per {
+		out[n-1].Times = out[n-1].Times.Plus(times, 1)
+		return out
+	}
+	return append(out, Grown{mark, times, per})
 }
 
 func verbDone(increase bool) string {
@@ -488,7 +500,7 @@ func (w *walker) alongside(p *grammar.Shape, s *Schedule, per func(*Segment) int
 	var grown []Grown
 	for i, g := range s.Segments {
 		effect = effect.Plus(of(g.N), per(g))
-		grown = append(grown, Grown{of(g.N), per(g)})
+		grown = grow(grown, w.mark, of(g.N), per(g))
 		perTime = per(g)
 		w.edgeScores(g, i)
 	}

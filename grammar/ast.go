@@ -153,9 +153,9 @@ type Num struct {
 
 // ListStyle is how a list of values, one a size, was spelled, so that a new one can be spelled alike.
 type ListStyle struct {
-	Open, Close string // `(` `)`; the blank before is Gap
-	Gap         string // between first value and bracket: ` `
-	Sep         string // `, ` or `: ` and so on
+	Open, Close string   // `(` `)`; the blank before is Gap
+	Gap         string   // between first value and bracket: ` `
+	Sep         string   // `, ` or `: ` and so on
 	Between     []string // what stands between each value and the next, brackets included: ` (`, `, `, `)[`, `, `
 }
 

@@ -46,7 +46,9 @@ const (
 	tParenOpen
 	tParenClose
 	tKey
-	tEnd
+	tTopPlus // a plus outside brackets: it joins parts
+	tJoint   // what the phrase grammar calls a comma, `and`, `then` and a plus
+	tWhen    // what it calls `every`, `next`, `following`, `last`, `other`, `RS`
 )
 
 var tokenNames = map[string]tokenType{
@@ -54,7 +56,7 @@ var tokenNames = map[string]tokenType{
 	"Plus": tPlus, "Minus": tMinus, "Star": tStar, "Slash": tSlash, "Comma": tComma, "And": tAnd, "Then": tThen,
 	"Every": tEvery, "Next": tNext, "Foll": tFoll, "Last": tLast, "Alt": tAlt, "Side": tSide, "Rel": tRel, "Name": tName,
 	"Verb": tVerb, "Flag": tFlag, "Fill": tFill, "Word": tWord, "Percent": tPercent, "Equals": tEquals, "Colon": tColon,
-	"ParenOpen": tParenOpen, "ParenClose": tParenClose, "Key": tKey, "End": tEnd,
+	"ParenOpen": tParenOpen, "ParenClose": tParenClose, "Key": tKey, "Joint": tJoint, "When": tWhen,
 }
 
 // tok is one token as the grammars see it. Its place in the list is its identity: participle carries it in Pos.Column,
@@ -74,6 +76,8 @@ type tokens struct {
 	i    int
 	end  int           // offset of the end, for the place of EOF
 	wide map[Expr]Span // expressions in brackets, with their brackets
+
+	phrase bool // a phrase, whose token types are broad
 }
 
 func (t *tokens) Next() (lexer.Token, error) {
@@ -82,7 +86,23 @@ func (t *tokens) Next() (lexer.Token, error) {
 	}
 	k := t.list[t.i]
 	t.i++
-	return lexer.Token{Type: k.typ, Value: k.val, Pos: lexer.Position{Offset: k.span.Start, Line: 1, Column: t.i}}, nil
+	return lexer.Token{Type: t.class(k.typ), Value: k.val, Pos: lexer.Position{Offset: k.span.Start, Line: 1, Column: t.i}}, nil
+}
+
+// class is the type that a grammar sees. Phrases have few and broad ones: participle tries alternatives one by one, and
+// each costs.
+func (t *tokens) class(typ tokenType) tokenType {
+	if t.phrase {
+		switch typ {
+		case tComma, tAnd, tThen, tTopPlus:
+			return tJoint
+		case tEvery, tNext, tFoll, tLast, tAlt, tSide:
+			return tWhen
+		case tTimes:
+			return tUnit
+		}
+	}
+	return typ
 }
 
 // of finds the token behind one that participle captured; ok is false where nothing was captured.
@@ -284,7 +304,7 @@ type phraseReader struct {
 }
 
 func phraseTokens(src []byte, rs []raw, n *names, end int) *phraseReader {
-	p := &phraseReader{src: src, rs: joinHyphens(rs), names: n, tokens: &tokens{end: end}}
+	p := &phraseReader{src: src, rs: joinHyphens(rs), names: n, tokens: &tokens{end: end, phrase: true}}
 	p.list = make([]tok, 0, len(rs)+1)
 	for p.i < len(p.rs) {
 		p.step()
@@ -361,7 +381,11 @@ func (p *phraseReader) punct(r *raw) {
 			p.emit(tComma, r.key, i, i+1)
 		}
 	case "+":
-		p.emit(tPlus, "+", i, i+1)
+		if p.depth > 0 {
+			p.emit(tPlus, "+", i, i+1)
+		} else {
+			p.emit(tTopPlus, "+", i, i+1)
+		}
 	case "/":
 		p.emit(tSlash, "/", i, i+1)
 	case "-", "—":
@@ -589,6 +613,14 @@ func (p *phraseReader) word(r *raw) {
 		return
 	}
 	if sp, j := p.find(i); sp != nil {
+		if sp.typ == tFill {
+			// `left front` where `left` alone is no more than a word in passing
+			if n, k := matchName(p.names.joined, p.rs, i); n > len(sp.words) && k&aLabel != 0 {
+				p.emitName(i, i+n)
+				p.i += n
+				return
+			}
+		}
 		if p.vocabularyWord(sp, i, j) {
 			if p.i == i {
 				p.i = j

@@ -306,12 +306,13 @@ func (l *lowerer) parts(in []*partSyntax) []part {
 			}
 			out = append(out, p)
 		default:
-			lt := s.Joint
-			if lt.Pos.Column == 0 {
-				lt = s.Flag
+			var t *tok
+			for _, lt := range [...]lexer.Token{s.Joint, s.Flag, s.Name, s.Unit} {
+				if x, ok := l.t.of(lt); ok {
+					t = x
+				}
 			}
-			t, ok := l.t.of(lt)
-			if !ok {
+			if t == nil {
 				continue
 			}
 			p := part{span: t.span, val: t.val, word: t.word}
@@ -322,7 +323,7 @@ func (l *lowerer) parts(in []*partSyntax) []part {
 				p.kind = pAnd
 			case tThen:
 				p.kind = pThen
-			case tPlus:
+			case tTopPlus:
 				p.kind = pPlus
 			case tFlag:
 				p.kind = pFlag

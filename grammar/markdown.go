@@ -58,10 +58,10 @@ var braceKey = parser.NewContextKey()
 
 // braceReport gathers what the inline parser wants said.
 type braceReport struct {
-	base   int
-	src    []byte
-	torn   []torn
-	budget int
+	base  int
+	src   []byte
+	torn  []torn
+	noEnd [2]int // how far it is known that no template text closes, by kind
 }
 
 // torn is a brace that did not close in its paragraph.
@@ -128,15 +128,19 @@ func (braceParser) Parse(parent ast.Node, block text.Reader, pc parser.Context) 
 
 // template passes over `{{…}}` and `{%…%}`, which belong to whoever builds the site.
 func (rep *braceReport) template(block text.Reader, src []byte, start int) ast.Node {
-	closer := []byte("}}")
+	closer, kind := []byte("}}"), 0
 	if src[start+1] == '%' {
-		closer = []byte("%}")
+		closer, kind = []byte("%}"), 1
+	}
+	if start < rep.noEnd[kind] {
+		return nil
 	}
 	skip := 2
 	size := 0
 	for {
 		line, seg := block.PeekLine()
 		if line == nil || seg.Start+skip > seg.Stop {
+			rep.noEnd[kind] = max(rep.noEnd[kind], seg.Start)
 			return nil
 		}
 		if i := bytes.Index(src[seg.Start+skip:seg.Stop], closer); i >= 0 {
@@ -144,6 +148,7 @@ func (rep *braceReport) template(block text.Reader, src []byte, start int) ast.N
 			return &braceNode{}
 		}
 		if size += seg.Stop - seg.Start; size > MaxMark {
+			rep.noEnd[kind] = seg.Stop
 			return nil
 		}
 		skip = 0

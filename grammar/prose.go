@@ -84,9 +84,17 @@ func (p *fileParser) loose(rs []raw, rowText bool) {
 		}
 		return rs[i].key
 	}
+	mayBeRow := true
 	label := -2 // the last number that belonged to a label (`Rows 3-6, 8 and 10`)
 	for i := range rs {
 		r := &rs[i]
+		switch {
+		case r.key == ".":
+			rowText, mayBeRow = false, true
+		case mayBeRow && rowLabels[r.key]:
+			rowText = rowText || beginsRow(rs[i:min(i+16, len(rs))])
+			mayBeRow = false
+		}
 		if r.kind != rawNum || r.spelled {
 			continue
 		}
@@ -175,8 +183,17 @@ var skipUnits = map[string]bool{"mm": true, "mms": true, "millimetre": true, "mi
 
 // needleAhead says whether the number is a needle's: `4.5 (5) mm`, `US 7 needles`, `size 7 circular needle`.
 func needleAhead(rs []raw, i int) bool {
-	for j := i + 1; j < len(rs) && j <= i+5; j++ {
+	depth := 0
+	for j := i + 1; j < len(rs) && j <= i+9; j++ {
 		switch rs[j].key {
+		case "(", "[":
+			depth++
+		case ")", "]":
+			depth--
+		case ",":
+			if depth <= 0 {
+				return false
+			}
 		case "mm":
 			return true
 		case "needle", "needles", "dpns", "hook":

@@ -1,6 +1,7 @@
 package grammar
 
 import (
+	"strings"
 	"sync"
 
 	"github.com/alecthomas/participle/v2"
@@ -23,8 +24,10 @@ type partSyntax struct {
 	Quantity *quantitySyntax `parser:"  @@"`
 	Interval *intervalSyntax `parser:"| @@"`
 	Relation *relationSyntax `parser:"| @@"`
-	Joint    lexer.Token     `parser:"| @(Comma | And | Then | Plus)"`
-	Flag     lexer.Token     `parser:"| @(Flag | Name | Unit | Times | Slash)"`
+	Joint    lexer.Token     `parser:"| @Joint"`
+	Flag     lexer.Token     `parser:"| @Flag"`
+	Name     lexer.Token     `parser:"| @Name"`
+	Unit     lexer.Token     `parser:"| @Unit"`
 }
 
 // quantitySyntax is a number or one a size, with its unit, `more` and `times`: `98 (106, 114) sts`, `5 more times`,
@@ -32,7 +35,7 @@ type partSyntax struct {
 type quantitySyntax struct {
 	Lead   lexer.Token   `parser:"@More?"`
 	Nums   []lexer.Token `parser:"@(Num (Open Num (Plus Num)* (Sep Num (Plus Num)*)* Close)*)"`
-	Tail   []lexer.Token `parser:"@((More | Unit | Times)*)"`
+	Tail   []lexer.Token `parser:"@((Unit | More)*)"`
 	Second *secondSyntax `parser:"@@?"`
 }
 
@@ -47,9 +50,9 @@ type secondSyntax struct {
 // intervalSyntax says which rows: `every 4th (4th, 2nd) row`, `the next 2 rows`, `foll 6 alt rows`, `every RS row`,
 // `the last 2 rows`.
 type intervalSyntax struct {
-	Head []lexer.Token `parser:"@((Every | Next | Foll | Last | Alt | Side)+)"`
+	Head []lexer.Token `parser:"@(When+)"`
 	Nums []lexer.Token `parser:"@(Num (Open Num (Sep Num)* Close)*)?"`
-	How  []lexer.Token `parser:"@((Alt | Side | Foll | More)*)"`
+	How  []lexer.Token `parser:"@((When | More)*)"`
 	Unit lexer.Token   `parser:"@Unit?"`
 }
 
@@ -212,8 +215,24 @@ func parseTokens[G any](p *participle.Parser[G], t *tokens) (g *G, at int, ok bo
 // angle brackets: a `<verb>`, a `<flag>` or a `<rel>` is any of the trade's spellings of one, a `<name>` is a name of one
 // or more words, a `<num>` a number in any spelling.
 func Grammar() string {
-	return "-- what stands before the bar\n" + phraseParser().String() +
-		"\n\n-- ties, after the bar\n" + tiesParser().String() +
-		"\n\n-- statements in blocks\n" + measureParser().String() +
-		"\n\n" + gaugeParser().String() + "\n\n" + sizesParser().String() + "\n\n" + readingParser().String() + "\n"
+	var b strings.Builder
+	seen := map[string]bool{}
+	for _, part := range []struct{ title, text string }{
+		{"what stands before the bar", phraseParser().String()},
+		{"ties, after the bar", tiesParser().String()},
+		{"statements in blocks", strings.Join([]string{measureParser().String(), gaugeParser().String(), sizesParser().String(), readingParser().String()}, "\n")},
+	} {
+		if b.Len() > 0 {
+			b.WriteByte('\n')
+		}
+		b.WriteString("-- " + part.title + "\n")
+		for _, line := range strings.Split(part.text, "\n") {
+			// the private forms' names are the grammar's, but for their ending
+			if line = strings.ReplaceAll(line, "Syntax", ""); !seen[line] {
+				seen[line] = true
+				b.WriteString(line + "\n")
+			}
+		}
+	}
+	return b.String()
 }

@@ -152,9 +152,11 @@ func init() {
 func nearest(w string, lists ...[]string) string {
 	limit := 1
 	switch n := len(w); {
-	case n >= 8:
+	case n < 3, strings.ContainsAny(w, "0123456789"):
+		return ""
+	case n >= 9:
 		limit = 3
-	case n >= 5:
+	case n >= 6:
 		limit = 2
 	}
 	best, bestD := "", limit+1

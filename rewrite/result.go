@@ -431,11 +431,11 @@ func (c *converter) grading() {
 		return
 	}
 	for _, n := range c.c.Numbers {
-		if n.Kind != dsl.Stitches || !n.Changed || len(n.From) != len(n.To) || n.Phrase == "evenly" || n.Phrase == "bind off in steps" {
+		if n.Kind != dsl.Stitches || !n.Changed || len(n.From) != len(n.To) || n.Phrase == "evenly" {
 			continue
 		}
 		for t := 1; t < len(n.To); t++ {
-			if n.To[t] == nil || n.To[t-1] == nil {
+			if n.To[t] == nil || n.To[t-1] == nil || n.To[t].Sign() == 0 || n.To[t-1].Sign() == 0 {
 				continue
 			}
 			was := n.From[t].Cmp(n.From[t-1])

@@ -609,7 +609,6 @@ func (w *writer) steps(mark int, p *grammar.BindOff) {
 				if S < 1 {
 					continue
 				}
-				lo, more := T/S, T%S
 				var ps []part
 				if w.still(t, g.T, g.S) {
 					for _, k := range g.Clauses {
@@ -621,14 +620,29 @@ func (w *writer) steps(mark int, p *grammar.BindOff) {
 					of[key][t] = ps
 					continue
 				}
+				if g.FirstNow {
+					// The first step stands alone, on the next row.
+					one := (T + S - 1) / S
+					if g.SmallestFirst {
+						one = T / S
+					}
+					ps = append(ps, part{one, 1})
+					T, S = T-one, S-1
+					if S == 0 {
+						of[key][t] = ps
+						continue
+					}
+				}
+				lo, more := T/S, T%S
+				first := len(ps)
 				if more > 0 {
 					ps = append(ps, part{lo + 1, more})
 				}
 				if S-more > 0 && lo > 0 {
 					ps = append(ps, part{lo, S - more})
 				}
-				if len(ps) == 2 && g.SmallestFirst {
-					ps[0], ps[1] = ps[1], ps[0]
+				if len(ps) == first+2 && g.SmallestFirst {
+					ps[first], ps[first+1] = ps[first+1], ps[first]
 				}
 				of[key][t] = ps
 			}
@@ -848,7 +862,7 @@ func (w *writer) stepText(s *grammar.Step, sts, steps []int64, following bool) s
 		unit = "st"
 	}
 	out := number(s.Sts, sts) + " " + unit
-	if steps == nil {
+	if steps == nil || s.Rows != nil && !written(s.Rows) && s.Times == nil && !following {
 		// As it stands but for its stitches.
 		text := w.d.File.Text(s.Span)
 		if e := s.Sts.Span.End - s.Span.Start; e >= 0 && e <= len(text) && s.Sts.Span.Start == s.Span.Start {
@@ -865,7 +879,7 @@ func (w *writer) stepText(s *grammar.Step, sts, steps []int64, following bool) s
 			steps[t] = w.stepCount(s, t)
 		}
 	}
-	if s.Times != nil || s.Every != nil || s.EveryStep > 0 || s.Where.Ends == grammar.NamedEdge {
+	if s.Times != nil || s.Every != nil || s.EveryStep > 0 || s.Where.Ends == grammar.NamedEdge || !written(s.Rows) {
 		row := "row"
 		if strings.Contains(strings.ToLower(w.d.File.Text(s.Span)), "rnd") || strings.Contains(strings.ToLower(w.d.File.Text(s.Span)), "round") {
 			row = "round"

@@ -14,10 +14,11 @@ type speller struct {
 	f      *grammar.File
 	list   grammar.ListStyle // how the draft lists one value a size
 	vulgar bool              // fractions as ½, not 1/2
+	sizes  *grammar.SizeList
 }
 
 func newSpeller(f *grammar.File, sizes *grammar.SizeList) *speller {
-	s := &speller{f: f, list: grammar.ListStyle{Gap: " ", Open: "(", Sep: ", ", Close: ")"}}
+	s := &speller{f: f, sizes: sizes, list: grammar.ListStyle{Gap: " ", Open: "(", Sep: ", ", Close: ")"}}
 	if sizes != nil && sizes.Style.Open != "" && sizes.Style.Sep != "" {
 		s.list = sizes.Style
 	}
@@ -125,11 +126,53 @@ func (s *speller) values(v *grammar.Value, texts []string) string {
 			return texts[0]
 		}
 	}
+	if v != nil && len(v.Nums) == len(texts) && !v.Scattered {
+		if out, ok := s.splice(v.NumSpan, numSpans(v), texts); ok {
+			return out
+		}
+	}
+	if s.sizes != nil && len(s.sizes.Names) == len(texts) {
+		// As the sizes themselves are listed: `S (M, L)[XL]`.
+		var at []grammar.Span
+		for _, n := range s.sizes.Names {
+			at = append(at, n.Span)
+		}
+		if out, ok := s.splice(s.sizes.Span, at, texts); ok {
+			return out
+		}
+	}
 	style := s.list
 	if v != nil && v.Style.Open != "" && v.Style.Sep != "" {
 		style = v.Style
 	}
 	return texts[0] + style.Gap + style.Open + strings.Join(texts[1:], style.Sep) + style.Close
+}
+
+func numSpans(v *grammar.Value) []grammar.Span {
+	var out []grammar.Span
+	for _, n := range v.Nums {
+		out = append(out, n.Span)
+	}
+	return out
+}
+
+// splice is the text of a span with the parts at some places replaced; what lies between must be on one line.
+func (s *speller) splice(all grammar.Span, at []grammar.Span, texts []string) (string, bool) {
+	var out strings.Builder
+	pos := all.Start
+	for i, a := range at {
+		if a.Start < pos || a.End > all.End {
+			return "", false
+		}
+		between := s.f.Text(grammar.Span{Start: pos, End: a.Start})
+		if strings.ContainsAny(between, "\n\r") {
+			return "", false
+		}
+		out.WriteString(between + texts[i])
+		pos = a.End
+	}
+	out.WriteString(s.f.Text(grammar.Span{Start: pos, End: all.End}))
+	return out.String(), true
 }
 
 var plurals = [][2]string{{"st", "sts"}, {"stitch", "stitches"}, {"row", "rows"}, {"round", "rounds"}, {"rnd", "rnds"}, {"time", "times"}, {"ridge", "ridges"}, {"ball", "balls"}}

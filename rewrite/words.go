@@ -279,10 +279,14 @@ func (w *writer) yarn() {
 				continue
 			}
 			x, _ := w.d.Stated(q, w.c.Targets[t])
-			y := new(big.Rat).Mul(x, new(big.Rat).Quo(is, was))
+			ratio := new(big.Rat).Quo(is, was)
+			if ratio.Cmp(big.NewRat(39, 40)) > 0 && ratio.Cmp(big.NewRat(41, 40)) < 0 && !w.moved(t) {
+				continue // the rounding of counts moves the area by as much, and nobody weighs yarn so exactly
+			}
+			y := new(big.Rat).Mul(x, ratio)
 			if q.Value.Unit == grammar.Balls {
-				// Whole balls, rounded up; a hundredth more does not open another.
-				y = y.Sub(y, big.NewRat(1, 100))
+				// Whole balls, rounded up; a tenth more does not open another.
+				y = y.Sub(y, big.NewRat(1, 10))
 				n := new(big.Int).Div(y.Num(), y.Denom())
 				w.out[q.ID][t] = new(big.Rat).SetInt(n.Add(n, big.NewInt(1)))
 				continue

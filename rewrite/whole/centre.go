@@ -82,23 +82,23 @@ func (s *search) aim(forms []form, m *metric) {
 	}
 	broken := false
 	for i := range lims {
-		m := &lims[i]
-		m.u = make([]float64, n)
+		l := &lims[i]
+		l.u = make([]float64, n)
 		for j := range n {
-			v := float64(m.coefs[j])
+			v := float64(l.coefs[j])
 			for k := range j {
-				v -= float64(q.mu[j][k] * m.u[k])
+				v -= float64(q.mu[j][k] * l.u[k])
 			}
-			m.u[j] = v
+			l.u[j] = v
 		}
 		for j := range n {
 			if root[j] > 0 {
-				m.u[j] /= root[j]
+				l.u[j] /= root[j]
 			}
 		}
-		m.norm = dot(m.u, m.u)
-		scale := math.Abs(float64(m.constant)) + 1
-		broken = broken || dot(m.u, u)+float64(m.constant) < -1e-9*scale
+		l.norm = dot(l.u, l.u)
+		scale := math.Abs(float64(l.constant)) + 1
+		broken = broken || dot(l.u, u)+float64(l.constant) < -1e-9*scale
 	}
 	if !broken {
 		return
@@ -106,21 +106,21 @@ func (s *search) aim(forms []form, m *metric) {
 	for range 60 {
 		moved, most := 0.0, 0.0
 		for i := range lims {
-			m := &lims[i]
-			if !(m.norm > 0) {
+			l := &lims[i]
+			if !(l.norm > 0) {
 				continue
 			}
-			p := math.Max(0, m.price-float64(2*(dot(m.u, u)+float64(m.constant))/m.norm))
-			d := p - m.price
+			p := math.Max(0, l.price-float64(2*(dot(l.u, u)+float64(l.constant))/l.norm))
+			d := p - l.price
 			if d == 0 || math.IsNaN(d) || math.IsInf(d, 0) {
 				continue
 			}
-			m.price = p
-			for j, v := range m.u {
+			l.price = p
+			for j, v := range l.u {
 				u[j] += float64(d / 2 * v)
 			}
-			moved = math.Max(moved, math.Abs(d)*math.Sqrt(m.norm))
-			most = math.Max(most, p*math.Sqrt(m.norm))
+			moved = math.Max(moved, math.Abs(d)*math.Sqrt(l.norm))
+			most = math.Max(most, p*math.Sqrt(l.norm))
 		}
 		if moved <= 1e-6*most {
 			break
@@ -181,6 +181,6 @@ func (s *search) settle(forms []form, m *metric, lims []limit, exp int) {
 	den := t.Mul(q.d[n], scale)
 	den.Mul(den, scale)
 	q.floor = ratio(row[n], den)
-	q.floor -= math.Abs(q.floor) * 16 * ulp
+	q.floor -= float64(math.Abs(q.floor) * 16 * ulp)
 	q.floor = max(q.floor, -1e300)
 }

@@ -192,6 +192,10 @@ func renumber(ts []Term, local map[int]int) (out []Term, ok bool) {
 
 // wholeForm scales a score to whole numbers without a common divisor: weight·(Σ Coef·x + constant)².
 func wholeForm(s *Score, local map[int]int) (f form, weight *big.Rat, ok bool) {
+	if f, weight, ok = smallForm(s, local); ok {
+		return f, weight, true
+	}
+	f = form{}
 	coef := make([]*big.Rat, len(local))
 	den, t := big.NewInt(1), new(big.Int)
 	for _, ft := range s.Terms {
@@ -340,4 +344,71 @@ func gcd(a, b uint64) uint64 {
 		a, b = b, a%b
 	}
 	return a
+}
+
+// smallForm is wholeForm for numbers that leave 64 bits nowhere on the way, which is nearly always. It allocates little.
+func smallForm(s *Score, local map[int]int) (f form, weight *big.Rat, ok bool) {
+	var c checked
+	den := int64(1)
+	common := func(r *big.Rat) bool {
+		if r.IsInt() {
+			return r.Num().IsInt64()
+		}
+		if !r.Num().IsInt64() || !r.Denom().IsInt64() {
+			return false
+		}
+		d := r.Denom().Int64()
+		den = c.mul(den, d/int64(gcd(uint64(den), uint64(d))))
+		return !c.bad
+	}
+	scaled := func(r *big.Rat) int64 {
+		if r.IsInt() {
+			return c.mul(r.Num().Int64(), den)
+		}
+		return c.mul(r.Num().Int64(), den/r.Denom().Int64())
+	}
+	if s.Const != nil && !common(s.Const) {
+		return
+	}
+	for _, t := range s.Terms {
+		if !common(t.Coef) {
+			return
+		}
+	}
+	ts := make([]Term, len(s.Terms))
+	for i, t := range s.Terms {
+		ts[i] = Term{t.Var, scaled(t.Coef)}
+	}
+	if s.Const != nil {
+		f.constant = scaled(s.Const)
+	}
+	if f.terms, ok = renumber(ts, local); !ok || c.bad {
+		return f, nil, false
+	}
+	div := size(f.constant)
+	for _, t := range f.terms {
+		div = gcd(div, size(t.Coef))
+	}
+	weight = new(big.Rat)
+	if div == 0 {
+		return f, weight, true
+	}
+	if div > math.MaxInt32 {
+		return f, nil, false
+	}
+	d := int64(div)
+	f.constant /= d
+	for i := range f.terms {
+		f.terms[i].Coef /= d
+	}
+	if e := int64(gcd(div, uint64(den))); den/e <= math.MaxInt32 {
+		d, den = d/e, den/e
+		weight.SetFrac64(d*d, den*den)
+	} else {
+		return f, nil, false
+	}
+	if s.Weight != nil {
+		weight.Mul(weight, s.Weight)
+	}
+	return f, weight, true
 }

@@ -12,7 +12,10 @@
 //     Hermite normal form; what is left is a lattice, whose basis is reduced in the metric of the scores (lattice.go).
 //  4. The sum is written as squares of one unknown after the other. Where its real minimum breaks inequalities, they are
 //     priced in with multipliers, which moves the centre to where the inequalities allow it (centre.go).
-//  5. Depth-first enumeration, nearest value first, cut by the sum of the squares so far and by narrowing (search.go).
+//  5. Depth-first enumeration, nearest value first, cut by the sum of the squares so far and by narrowing. Where that takes long,
+//     the part is split by its switches, unknowns that can only be one of two numbers (search.go).
+//  6. If no values are found, a relaxation may prove that there are none (relax.go), and rules are left out one after the other
+//     until those are left that contradict each other (contradict.go).
 //
 // Floating point only ever cuts branches, with a margin that covers its rounding; sums are compared as whole numbers of
 // unlimited size. Integers that leave 64 bits are noticed: bounds then count as unknown, sums continue as big.Int, and a lattice
