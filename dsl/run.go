@@ -96,6 +96,7 @@ type Segment struct {
 // Steps is a stepped bind-off or a set of short rows: T stitches in S steps.
 type Steps struct {
 	Mark     int
+	Whole    bool // all clauses are one edge, in every size
 	Segments []*StepSegment
 }
 

@@ -929,6 +929,7 @@ func (w *walker) bindSteps(p *grammar.BindOff) {
 		direct(0)
 	case large-small <= 1 && w.evenSteps(p):
 		edge(present)
+		rec.Whole = true
 		if len(present) > 1 {
 			a, _ := w.q(p.Steps[present[0]].Sts)
 			b, _ := w.q(p.Steps[present[1]].Sts)

@@ -100,6 +100,8 @@ func (t *tokens) class(typ tokenType) tokenType {
 			return tWhen
 		case tTimes:
 			return tUnit
+		case tSlash:
+			return tOpen
 		}
 	}
 	return typ
@@ -960,7 +962,11 @@ func (p *phraseReader) relation(r *raw) bool {
 			p.i = next
 			return true
 		}
-		if p.numAt(next) || p.key(next) == "further" || p.key(next) == "another" {
+		if k := p.key(next); k == "further" || k == "another" {
+			p.i = next
+			return true
+		}
+		if p.numAt(next) {
 			p.emit(tRel, "for", i, next)
 			p.i = next
 			return true

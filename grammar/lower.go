@@ -49,7 +49,7 @@ const (
 	pFlag
 	pName
 	pUnit
-	pOther
+	pMore
 )
 
 // part is a part of a phrase, decoded.
@@ -185,10 +185,6 @@ func oneLine(b []byte) string {
 func (l *lowerer) quantity(s *quantitySyntax) *quantity {
 	v, sums, nth := l.value(s.Nums)
 	q := &quantity{Value: v, span: v.NumSpan, sums: sums, nth: nth}
-	if t, ok := l.t.of(s.Lead); ok {
-		q.more = true
-		q.span = cover(q.span, t.span)
-	}
 	for _, lt := range s.Tail {
 		t, ok := l.t.of(lt)
 		if !ok {
@@ -289,6 +285,12 @@ func (l *lowerer) parts(in []*partSyntax) []part {
 		switch {
 		case s.Quantity != nil:
 			q := l.quantity(s.Quantity)
+			if n := len(out); n > 0 && out[n-1].kind == pMore {
+				// `a further 5 times`
+				q.more = true
+				q.span = cover(q.span, out[n-1].span)
+				out = out[:n-1]
+			}
 			out = append(out, part{kind: pQuantity, span: q.span, q: q})
 		case s.Interval != nil:
 			iv := l.interval(s.Interval)
@@ -307,7 +309,7 @@ func (l *lowerer) parts(in []*partSyntax) []part {
 			out = append(out, p)
 		default:
 			var t *tok
-			for _, lt := range [...]lexer.Token{s.Joint, s.Flag, s.Name, s.Unit} {
+			for _, lt := range [...]lexer.Token{s.Joint, s.Flag, s.Name, s.Unit, s.More} {
 				if x, ok := l.t.of(lt); ok {
 					t = x
 				}
@@ -331,8 +333,10 @@ func (l *lowerer) parts(in []*partSyntax) []part {
 				p.kind = pName
 			case tUnit:
 				p.kind = pUnit
+			case tTimes:
+				p.kind = pUnit
 			default:
-				p.kind = pOther
+				p.kind = pMore
 			}
 			out = append(out, p)
 		}
@@ -353,13 +357,17 @@ func (l *lowerer) isFabric(key string) bool {
 // phrase lowers a whole instruction.
 func (l *lowerer) phrase(s *phraseSyntax) Phrase {
 	before := l.parts(s.Before)
-	parts := l.parts(s.Parts)
+	var parts []part
+	if s.Do == nil {
+		s.Do = &instructionSyntax{}
+	}
+	parts = l.parts(s.Do.Parts)
 	if l.bad {
 		return nil
 	}
 	verb := ""
 	var verbSpan Span
-	if t, ok := l.t.of(s.Verb); ok {
+	if t, ok := l.t.of(s.Do.Verb); ok {
 		verb, verbSpan = t.val, t.span
 		if strings.EqualFold(l.text(t.span), "rib") && l.isFabric("rib") {
 			// `rib 4 rows`

@@ -170,7 +170,7 @@ func (p *fileParser) readPhrase(mark *Mark, rs []raw) {
 		p.report(p.notUnderstood(t, t.unknown[0]))
 		return
 	}
-	s, at, ok := parseTokens(phraseParser(), t.tokens)
+	s, at, ok := parsePhrase(t.tokens)
 	if !ok {
 		p.report(phraseProblem(src, t, at, mark))
 		return
@@ -189,6 +189,15 @@ func (p *fileParser) readPhrase(mark *Mark, rs []raw) {
 	if !l.bad {
 		mark.Phrase = ph
 	}
+}
+
+// parsePhrase hands the tokens to the instruction's grammar where they begin with a verb, as most do, else to the whole.
+func parsePhrase(t *tokens) (s *phraseSyntax, at int, ok bool) {
+	if len(t.list) > 0 && t.list[0].typ == tVerb {
+		do, at, ok := parseTokens(verbParser(), t)
+		return &phraseSyntax{Do: do}, at, ok
+	}
+	return parseTokens(phraseParser(), t)
 }
 
 // notUnderstood words that a word has no meaning in an instruction, with the nearest one that has.

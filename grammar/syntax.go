@@ -11,21 +11,28 @@ import (
 // The grammars, as participle reads them. They are raw forms: the public tree is made of them afterwards, where it is
 // known which parts an instruction may have.
 
-// phraseSyntax is one instruction: what comes before its verb (`meanwhile`), the verb, and its parts in any order.
+// phraseSyntax is all that stands before the bar: what may come before the verb (`meanwhile`, `in rib`), and an
+// instruction; without an instruction, the parts are a statement.
 type phraseSyntax struct {
-	Before []*partSyntax `parser:"@@*"`
-	Verb   lexer.Token   `parser:"( @Verb"`
-	Parts  []*partSyntax `parser:"  @@* )?"`
+	Before []*partSyntax      `parser:"@@*"`
+	Do     *instructionSyntax `parser:"@@?"`
 }
 
-// partSyntax is one part of an instruction. Each alternative begins with tokens of its own, so that none is tried in
-// vain for longer than one token.
+// instructionSyntax is a verb and its parts in any order. Which parts a verb may have is asked afterwards.
+type instructionSyntax struct {
+	Verb  lexer.Token   `parser:"@Verb"`
+	Parts []*partSyntax `parser:"@@*"`
+}
+
+// partSyntax is one part of an instruction. Each alternative begins with a token type of its own, so that none is
+// tried in vain for longer than one token; the cheap ones come first.
 type partSyntax struct {
-	Quantity *quantitySyntax `parser:"  @@"`
+	Joint    lexer.Token     `parser:"  @Joint"`
+	Flag     lexer.Token     `parser:"| @Flag"`
+	Quantity *quantitySyntax `parser:"| @@"`
 	Interval *intervalSyntax `parser:"| @@"`
 	Relation *relationSyntax `parser:"| @@"`
-	Joint    lexer.Token     `parser:"| @Joint"`
-	Flag     lexer.Token     `parser:"| @Flag"`
+	More     lexer.Token     `parser:"| @More"`
 	Name     lexer.Token     `parser:"| @Name"`
 	Unit     lexer.Token     `parser:"| @Unit"`
 }
@@ -33,7 +40,6 @@ type partSyntax struct {
 // quantitySyntax is a number or one a size, with its unit, `more` and `times`: `98 (106, 114) sts`, `5 more times`,
 // `38 cm [15 in]`; a layout written size by size has sums in the brackets.
 type quantitySyntax struct {
-	Lead   lexer.Token   `parser:"@More?"`
 	Nums   []lexer.Token `parser:"@(Num (Open Num (Plus Num)* (Sep Num (Plus Num)*)* Close)*)"`
 	Tail   []lexer.Token `parser:"@((Unit | More)*)"`
 	Second *secondSyntax `parser:"@@?"`
@@ -41,7 +47,7 @@ type quantitySyntax struct {
 
 // secondSyntax is the same length in the other unit: `[15 in]`, `(15 (15½, 16) in)`, `/ 15 in`.
 type secondSyntax struct {
-	Open  lexer.Token   `parser:"( @Open | Slash )"`
+	Open  lexer.Token   `parser:"@Open"`
 	Nums  []lexer.Token `parser:"@(Num (Open Num (Sep Num)* Close)*)"`
 	Unit  lexer.Token   `parser:"@Unit"`
 	Close lexer.Token   `parser:"@Close?"`
@@ -183,7 +189,14 @@ func build[G any](d definition) func() *participle.Parser[G] {
 }
 
 var (
-	phraseParser  = build[phraseSyntax](phraseLexer)
+	phraseParser = build[phraseSyntax](phraseLexer)
+	verbParser   = sync.OnceValue(func() *participle.Parser[instructionSyntax] {
+		p, err := participle.ParserForProduction[instructionSyntax](phraseParser())
+		if err != nil {
+			panic(err) // the grammar holds the production
+		}
+		return p
+	})
 	tiesParser    = build[tiesSyntax](exprLexer)
 	measureParser = build[measureSyntax](exprLexer)
 	gaugeParser   = build[gaugeSyntax](exprLexer)

@@ -18,6 +18,15 @@ type plan struct {
 	of      [][]stretch
 }
 
+func (p *plan) empty() bool {
+	for _, s := range p.of {
+		if len(s) > 0 {
+			return false
+		}
+	}
+	return true
+}
+
 // scheduleAt is the schedule of a mark in one target's run.
 func (w *writer) scheduleAt(t, mark int) *dsl.Schedule {
 	for _, s := range w.c.solved[t].run.Schedules {
@@ -169,8 +178,15 @@ func (w *writer) schedule(mark int, cs []*grammar.Clause, list grammar.Span) {
 	}
 	plans := w.plans(mark, cs)
 	fits := true
+	var needed []plan
 	for k := range plans {
 		fits = fits && w.fits(cs, &plans[k])
+		if !plans[k].empty() {
+			needed = append(needed, plans[k])
+		}
+	}
+	if w.fresh && len(needed) > 0 && len(needed) < len(plans) {
+		fits = false // clauses that only other sizes had go
 	}
 	if fits {
 		for k := range plans {
@@ -180,6 +196,9 @@ func (w *writer) schedule(mark int, cs []*grammar.Clause, list grammar.Span) {
 	}
 	var texts []string
 	for k := range plans {
+		if w.fresh && len(needed) > 0 && plans[k].empty() {
+			continue
+		}
 		texts = append(texts, w.clauses(mark, cs, &plans[k])...)
 	}
 	joiner := ", then "
@@ -255,7 +274,7 @@ func (w *writer) fits(cs []*grammar.Clause, p *plan) bool {
 	}
 	for j := range used {
 		// A clause that no size needs any more goes.
-		if was[j] && !used[j] && len(p.clauses) > 1 {
+		if (was[j] || w.fresh) && !used[j] && len(p.clauses) > 1 {
 			return false
 		}
 	}
@@ -693,7 +712,7 @@ func (w *writer) steps(mark int, p *grammar.BindOff) {
 					was = was || w.stepCount(p.Steps[s.i], t) > 0
 				}
 			}
-			if !any && (was || s.i < 0) && len(p.Steps) > 1 {
+			if !any && (was || s.i < 0 || w.fresh) && len(p.Steps) > 1 {
 				fits = false // a clause that no size needs any more goes
 				continue
 			}
@@ -720,8 +739,13 @@ func (w *writer) steps(mark int, p *grammar.BindOff) {
 				continue
 			}
 			n := make([]int64, w.n())
+			none := true
 			for t := range n {
 				n[t] = w.out[q.ID][t].Num().Int64()
+				none = none && n[t] == 0
+			}
+			if none {
+				continue // a clause of other sizes
 			}
 			texts = append(texts, w.stepText(st, n, nil, false))
 			continue
@@ -760,12 +784,8 @@ func all(n int) []int {
 func (w *writer) wholeSteps(mark int, p *grammar.BindOff) bool {
 	for t := range w.c.Targets {
 		for _, rec := range w.c.solved[t].run.Steps {
-			if rec.Mark == mark {
-				for _, g := range rec.Segments {
-					if len(g.Clauses) > 1 {
-						return true
-					}
-				}
+			if rec.Mark == mark && rec.Whole {
+				return true
 			}
 		}
 	}

@@ -379,6 +379,9 @@ func (w *writer) putValue(mark int, v *grammar.Value, x []*big.Rat, quantity int
 // index is which of a value's numbers a target is drafted by.
 func (w *writer) index(mark int, v *grammar.Value, t int) int {
 	size := w.c.Targets[t].Base()
+	if mark < 0 {
+		return size // the draft block lists every size
+	}
 	m := w.d.File.Marks[mark]
 	if len(m.Only) == 0 || len(v.Nums) == len(w.d.Sizes) {
 		return size
@@ -617,23 +620,25 @@ func (w *writer) gaugeEdit(mark int, g grammar.GaugeText, old, now dsl.Gauge) {
 			rows.Quo(rows, big.NewRat(2, 1))
 		}
 	}
-	if !plainDecimal(st) || rows != nil && !plainDecimal(rows) {
-		// The numbers have no short form over this width: they are given over another, 10 cm or 4 in.
-		other, name := big.NewRat(10, 1), "10 cm"
-		if g.Over.Unit != grammar.Inches {
-			other, name = new(big.Rat).Mul(big.NewRat(4, 1), big.NewRat(254, 100)), "4 in"
+	// Over another width, 10 cm or 4 in, the numbers may be rounder: a gauge measured over 10 cm is not a round number to 4 in.
+	other, name := big.NewRat(10, 1), "10 cm"
+	if g.Over.Unit != grammar.Inches {
+		other, name = new(big.Rat).Mul(big.NewRat(4, 1), big.NewRat(254, 100)), "4 in"
+	}
+	st2 := new(big.Rat).Mul(now.Stitches, other)
+	digits := places(st)
+	digits2 := places(st2)
+	var rows2 *big.Rat
+	if rows != nil {
+		rows2 = new(big.Rat).Mul(now.Rows, other)
+		if g.Rows.Unit == grammar.Ridges {
+			rows2.Quo(rows2, big.NewRat(2, 1))
 		}
-		x := new(big.Rat).Mul(now.Stitches, other)
-		if plainDecimal(x) {
-			st = x
-			if rows != nil {
-				rows = new(big.Rat).Mul(now.Rows, other)
-				if g.Rows.Unit == grammar.Ridges {
-					rows.Quo(rows, big.NewRat(2, 1))
-				}
-			}
-			w.put(mark, g.Over.Span, name, -1)
-		}
+		digits, digits2 = digits+places(rows), digits2+places(rows2)
+	}
+	if digits2 < digits {
+		st, rows = st2, rows2
+		w.put(mark, g.Over.Span, name, -1)
 	}
 	w.put(mark, g.Stitches.NumSpan, decimal(st, 4), -1)
 	if rows != nil {
@@ -641,8 +646,18 @@ func (w *writer) gaugeEdit(mark int, g grammar.GaugeText, old, now dsl.Gauge) {
 	}
 }
 
-// plainDecimal says whether x can be written with at most three decimals.
-func plainDecimal(x *big.Rat) bool { return new(big.Rat).Mul(x, big.NewRat(1000, 1)).IsInt() }
+// places is the decimals x needs, at most 9.
+func places(x *big.Rat) int {
+	ten := big.NewRat(10, 1)
+	y := new(big.Rat).Set(x)
+	for n := 0; n < 9; n++ {
+		if y.IsInt() {
+			return n
+		}
+		y.Mul(y, ten)
+	}
+	return 9
+}
 
 func (w *writer) sizes(mark int, l grammar.SizeList) {
 	if !w.fresh {

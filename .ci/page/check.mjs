@@ -26,6 +26,7 @@ const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.mi
 
 const heaviest = 150 * 1024;
 const phone = { width: 360, height: 740 };
+const tablet = { width: 768, height: 1024 };
 const desk = { width: 1440, height: 900 };
 
 const validator = new HtmlValidate({
@@ -94,9 +95,9 @@ for (const { name, file, pattern } of pages) {
   }
   checks++;
 
-  for (const colorScheme of ["light", "dark"]) {
-    for (const viewport of [phone, { width: 768, height: 1024 }, desk]) {
-      // Without the page's own scripts, of which it must have none; the checks below run in a world of their own.
+  for (const viewport of [phone, tablet, desk]) {
+    // Colours do not depend on the width: each scheme is looked at in one width at least, all where pictures are kept.
+    for (const colorScheme of kept ? ["light", "dark"] : viewport === desk ? ["dark"] : ["light"]) {
       const context = await browser.newContext({ colorScheme, viewport, offline: true });
       const page = await context.newPage();
       const wrong = [];
@@ -172,7 +173,7 @@ async function shown(page, where) {
   expect(box !== null && box.x >= 0 && box.x + box.width <= view.width + 1, where, "the drafted value runs out of the page");
   await page.evaluate(() => document.activeElement.blur());
   expect(!(await was.isVisible()), where, "the drafted value stays");
-  await all.last().hover();
+  await all.last().locator(".n").first().hover({ timeout: 5000 });
   expect(await all.last().locator(".was").isVisible(), where, "the drafted value does not show on hover");
   const wide = await page.evaluate(() => document.documentElement.scrollWidth > document.documentElement.clientWidth);
   expect(!wide, where, "a drafted value makes the page scroll sideways");

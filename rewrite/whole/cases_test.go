@@ -363,7 +363,7 @@ func TestProofsOfContradiction(t *testing.T) {
 	}
 	parity := &Problem{Vars: box(3, -1e9, 1e9), Rules: []Rule{
 		{Kind: Equal, Terms: []Term{{0, 6}, {1, 10}, {2, -14}}, Const: -7}}}
-	thin := &Problem{Vars: box(2, -1000, 1000), Rules: []Rule{ // 1 ≤ 5x − 5y… no multiple of 5 in between
+	thin := &Problem{Vars: box(2, -1000, 1000), Rules: []Rule{ // from 1 to 4, and a multiple of 5
 		{Kind: AtLeast, Terms: []Term{{0, 3}, {1, 2}}, Const: -1},
 		{Kind: AtLeast, Terms: []Term{{0, -3}, {1, -2}}, Const: 4},
 		{Kind: Multiple, Terms: []Term{{0, 3}, {1, 2}}, Modulus: 5}}}

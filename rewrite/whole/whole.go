@@ -13,7 +13,8 @@
 //  4. The sum is written as squares of one unknown after the other. Where its real minimum breaks inequalities, they are
 //     priced in with multipliers, which moves the centre to where the inequalities allow it (centre.go).
 //  5. Depth-first enumeration, nearest value first, cut by the sum of the squares so far and by narrowing. Where that takes long,
-//     the part is split by its switches, unknowns that can only be one of two numbers (search.go).
+//     the part is split by its switches, unknowns that can only be one of two numbers (search.go, hunt.go); the tie-break is in
+//     choose.go.
 //  6. If no values are found, a relaxation may prove that there are none (relax.go), and rules are left out one after the other
 //     until those are left that contradict each other (contradict.go).
 //
