@@ -3,6 +3,7 @@ package dsl
 import (
 	"fmt"
 	"math/big"
+	"strings"
 
 	"gaugewright/grammar"
 )
@@ -100,6 +101,11 @@ func (w *walker) castOn(p *grammar.CastOn) {
 		if times == 0 {
 			times = 1
 		}
+	}
+	if h := w.now; h.sides == 2 && p.Where != nil && (strings.Contains(p.Where.Key, "gap") || strings.HasPrefix(p.Where.Key, "over")) {
+		// Cast on over the gap between the two sides, they are one again.
+		h.count, h.sides = h.count.Times(2), 1
+		h.story = []change{{w.mark, w.at(h.count), "both sides"}}
 	}
 	from := w.now.count
 	w.change(of(id).Times(times), "cast on")
@@ -877,7 +883,7 @@ func (w *walker) statement(p *grammar.Statement) {
 	case Stitches:
 		w.stitchesStated(p, id)
 	case Rows:
-		w.rowsStated(id)
+		w.rowsStated(p, id)
 	case Length:
 		w.lengthStated(p, id)
 	}
@@ -949,21 +955,42 @@ func (w *walker) total(s *Schedule) int64 {
 }
 
 // rowsStated is rows that are said: those of the last instruction, or of the piece, or since any of its places.
-func (w *walker) rowsStated(id int) {
+func (w *walker) rowsStated(p *grammar.Statement, id int) {
 	w.ties(id)
 	if w.now == nil {
 		return
 	}
 	n := w.v(id)
 	h := w.now
-	sums := []Lin{}
-	if len(h.past) > 0 {
-		sums = append(sums, h.past[len(h.past)-1].lrows)
-	}
-	sums = append(sums, h.height.since(h.start).rows())
-	for i, total := len(h.past)-1, whole(0); i >= 0; i-- {
-		total = total.Plus(h.past[i].lrows, 1)
-		sums = append(sums, total)
+	piece := h.height.since(h.start).rows()
+	var sums []Lin
+	from := ""
+	if p.From != nil {
+		l, ok := w.lookup(p.From)
+		if !ok {
+			return
+		}
+		sums, from = []Lin{h.height.since(l.height).rows()}, " from "+p.From.Text
+	} else {
+		if len(h.past) > 0 {
+			sums = append(sums, h.past[len(h.past)-1].lrows)
+		}
+		sums = append(sums, piece)
+		here := w.m().Heading
+		section := whole(0)
+		for i := len(h.past) - 1; i >= 0; i-- {
+			section = section.Plus(h.past[i].lrows, 1)
+			m := w.d.File.Marks[h.past[i].mark]
+			begins := i == 0 || w.d.File.Marks[h.past[i-1].mark].Heading != m.Heading
+			for _, t := range m.Ties {
+				if _, named := t.(*grammar.TieAs); named {
+					begins = true
+				}
+			}
+			if m.Heading == here && begins {
+				sums = append(sums, section)
+			}
+		}
 	}
 	for _, s := range sums {
 		if w.at(s) == n {
@@ -975,7 +1002,11 @@ func (w *walker) rowsStated(id int) {
 		return
 	}
 	last := h.past[len(h.past)-1]
-	w.fault(grammar.Fault, "rows", w.numSpan(w.d.Quantities[id]), fmt.Sprintf("%d rows are stated, but %d were just worked, %d in this piece", n, last.rows, w.at(h.height.since(h.start).rows())), "", "", w.place(last.mark, "the rows just worked"))
+	is := fmt.Sprintf("%d were just worked, %d in this piece", last.rows, w.at(piece))
+	if from != "" {
+		is = fmt.Sprintf("%d have been worked%s", w.at(sums[0]), from)
+	}
+	w.fault(grammar.Fault, "rows", w.numSpan(w.d.Quantities[id]), fmt.Sprintf("%d rows are stated, but %s", n, is), "", "correct the number that is wrong", w.place(last.mark, "the rows just worked"))
 	w.scoreRows(of(id), -1)
 }
 
@@ -993,15 +1024,21 @@ func (w *walker) lengthStated(p *grammar.Statement, id int) {
 	g := w.d.DraftedGauges()
 	said, _ := w.d.Stated(q, w.d.DraftedSize(w.size))
 	is := h.Cm(w.v, g)
-	slack := TapeStep(q.Value.Unit)
-	slack.Quo(slack, big.NewRat(2, 1))
-	row := new(big.Rat).Inv(g[w.fabricOf(w.m())].Rows)
-	if row.Cmp(slack) > 0 {
-		slack = row
-	}
+	slack := Slack(q.Value.Unit, g[w.fabricOf(w.m())])
 	if diff := new(big.Rat).Sub(said, is); diff.Abs(diff).Cmp(slack) > 0 {
 		w.fault(grammar.Fault, "height", w.numSpan(q), fmt.Sprintf("%s are stated, but the work is %s high from %s", CmText(said, q.Value.Unit), CmText(is, q.Value.Unit), p.From.Text), "", "", w.place(l.mark, p.From.Text+" is here"))
 	}
+}
+
+// Slack is how far a stated length may lie from the height of the work, in centimetres: half of what a tape is read to, or a
+// row where that is more.
+func Slack(u grammar.Unit, g Gauge) *big.Rat {
+	slack := TapeStep(u)
+	slack.Quo(slack, big.NewRat(2, 1))
+	if row := new(big.Rat).Inv(g.Rows); row.Cmp(slack) > 0 {
+		return row
+	}
+	return slack
 }
 
 // TapeStep is what a tape is read to, in centimetres: 0.5 cm, or 1/4 in.

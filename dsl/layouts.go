@@ -50,7 +50,7 @@ func (d *Draft) promote(i int) {
 				d.Quantities[q].Least = 0
 			}
 			sum = sum.Plus(of(q), 1)
-			r.Scores = append(r.Scores, Score{Expr: of(q), Fabric: d.fabricOfMark(l.Mark), Tie: -1, Mark: l.Mark})
+			r.Scores = append(r.Scores, Score{Expr: of(q), Fabric: d.FabricOf(l.Mark), Tie: -1, Mark: l.Mark})
 			for _, o := range l.Parts[:j] {
 				if d.equalEverywhere(q, o) {
 					r.Relations = append(r.Relations, Relation{Kind: Zero, Expr: of(q).Plus(of(o), -1), Mark: l.Mark, Why: "parts drafted equal stay equal"})
@@ -62,7 +62,8 @@ func (d *Draft) promote(i int) {
 	}
 }
 
-func (d *Draft) fabricOfMark(i int) int {
+// FabricOf is the fabric a marked instruction names, the first one where it names none.
+func (d *Draft) FabricOf(i int) int {
 	if f := d.File.Marks[i].Fabric; f != nil {
 		if t, ok := d.names[f.Key]; ok && t.what == "fabric" {
 			return t.fabric

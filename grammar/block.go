@@ -137,7 +137,7 @@ func sizeWords(src []byte, rs []raw) []Word {
 	return out
 }
 
-var gaugeKeys = map[string]bool{"to": true, "over": true, "in": true, "per": true, "for": true, "by": true, "and": true, "make": true, "measure": true, "unwashed": true, "washed": true}
+var gaugeKeys = map[string]bool{"x": true, "to": true, "over": true, "in": true, "per": true, "for": true, "by": true, "and": true, "make": true, "measure": true, "unwashed": true, "washed": true}
 
 func (p *fileParser) statement(b *Block, s statement) {
 	src := p.f.Src
@@ -300,6 +300,9 @@ func parseGauge(src []byte, rs []raw, n *names, whole Span, needRows bool) (*Gau
 	if len(rs) == 0 {
 		return nil, &Diagnostic{Severity: Error, Span: whole, Summary: "the gauge is missing", WayOut: form}
 	}
+	for len(rs) > 1 && (rs[len(rs)-1].key == "." || rs[len(rs)-1].key == "square" || rs[len(rs)-1].key == "sq") {
+		rs = rs[:len(rs)-1]
+	}
 	t := exprTokensWith(src, rs, n, whole.End, gaugeKeys)
 	s, at, ok := parseTokens(gaugeParser(), t.tokens)
 	if !ok || t.strange >= 0 {
@@ -317,6 +320,9 @@ func parseGauge(src []byte, rs []raw, n *names, whole Span, needRows bool) (*Gau
 		return nil, &Diagnostic{Severity: Error, Span: g.Stitches.Span, Summary: "a gauge begins with its stitches", WayOut: form}
 	}
 	if g.Stitches.Unit == NoUnit {
+		if g.Rows == nil && strings.ContainsRune(g.Stitches.Nums[0].Text, '/') {
+			return nil, &Diagnostic{Severity: Error, Span: g.Stitches.Span, Summary: "is this a fraction, or stitches and rows?", WayOut: form}
+		}
 		g.Stitches.Unit = Stitches
 	}
 	bad := func(v *Value, what string) (*GaugeText, *Diagnostic) {

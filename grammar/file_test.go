@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -267,12 +268,14 @@ func TestSpansOfTheTable(t *testing.T) {
 func tears(text string) bool {
 	for i, line := range strings.Split(text, "\n") {
 		s := strings.TrimLeft(line, " >")
-		if i > 0 && (strings.HasPrefix(s, "+") || strings.HasPrefix(s, "-") || strings.HasPrefix(s, "*") || strings.HasPrefix(s, "1/2") || strings.HasPrefix(s, "½") || strings.HasPrefix(s, "#") || strings.HasPrefix(s, "=")) {
+		if i > 0 && (strings.HasPrefix(s, "+") || strings.HasPrefix(s, "-") || strings.HasPrefix(s, "*") || fractionFirst.MatchString(s) || strings.HasPrefix(s, "#") || strings.HasPrefix(s, "=")) {
 			return true
 		}
 	}
 	return false
 }
+
+var fractionFirst = regexp.MustCompile(`^(\d/\d|[½¼¾])`)
 
 // shape is a mark without its places: what must not depend on how the page wraps it.
 func shape(m *Mark) string {

@@ -159,7 +159,7 @@ type measureSyntax struct {
 
 type gaugeSyntax struct {
 	Stitches *literalSyntax `parser:"@@"`
-	Rows     *literalSyntax `parser:"(('and' | Comma | Slash | 'by' | Star)? @@)?"`
+	Rows     *literalSyntax `parser:"(('and' | Comma | Slash | 'by' | 'x' | Star)? @@)?"`
 	To       lexer.Token    `parser:"@('to' | 'over' | 'in' | 'per' | 'for' | 'make' | 'measure' | Equals | Slash)?"`
 	Over     *literalSyntax `parser:"@@"`
 }

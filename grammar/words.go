@@ -152,7 +152,7 @@ func init() {
 func nearest(w string, lists ...[]string) string {
 	limit := 1
 	switch n := len(w); {
-	case n < 3, strings.ContainsAny(w, "0123456789"):
+	case n < 3, n > 40, strings.ContainsAny(w, "0123456789"):
 		return ""
 	case n >= 9:
 		limit = 3
@@ -165,44 +165,10 @@ func nearest(w string, lists ...[]string) string {
 			if c == w || len(c) < 2 || len(c)-len(w) > limit || len(w)-len(c) > limit {
 				continue
 			}
-			if d := distance(w, c, bestD); d < bestD {
+			if d := editDistance([]rune(w), []rune(c), bestD); d < bestD {
 				best, bestD = c, d
 			}
 		}
 	}
 	return best
-}
-
-// distance counts the letters to be put in, left out, changed or swapped with a neighbour (optimal string alignment),
-// giving up once it reaches limit.
-func distance(a, b string, limit int) int {
-	if len(a) > 40 || len(b) > 40 {
-		return limit
-	}
-	x, y := []rune(a), []rune(b)
-	prev2, prev, cur := make([]int, len(y)+1), make([]int, len(y)+1), make([]int, len(y)+1)
-	for j := range prev {
-		prev[j] = j
-	}
-	for i := 1; i <= len(x); i++ {
-		cur[0] = i
-		low := i
-		for j := 1; j <= len(y); j++ {
-			cost := 1
-			if x[i-1] == y[j-1] {
-				cost = 0
-			}
-			d := min(prev[j]+1, cur[j-1]+1, prev[j-1]+cost)
-			if i > 1 && j > 1 && x[i-1] == y[j-2] && x[i-2] == y[j-1] {
-				d = min(d, prev2[j-2]+1)
-			}
-			cur[j] = d
-			low = min(low, d)
-		}
-		if low >= limit {
-			return limit
-		}
-		prev2, prev, cur = prev, cur, prev2
-	}
-	return prev[len(y)]
 }

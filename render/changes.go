@@ -107,7 +107,7 @@ func pieceChanges(b *bytes.Buffer, c *rewrite.Conversion, o Options, from, to in
 	}
 	if len(kept) > 0 {
 		b.WriteString("<details><summary>" + counted(len(kept), "number") + " as in the draft</summary>\n<div class=\"frame\"><table class=\"numbers\">\n" +
-			"<thead><tr><th scope=\"col\">Number</th><th scope=\"col\">Draft and now</th><th scope=\"col\">Should be</th><th scope=\"col\">Comes to</th><th scope=\"col\">Why</th></tr></thead>\n<tbody>\n")
+			"<thead><tr><th scope=\"col\">Number</th><th scope=\"col\" colspan=\"2\">Draft and now</th><th scope=\"col\">Should be</th><th scope=\"col\">Comes to</th><th scope=\"col\">Why</th></tr></thead>\n<tbody>\n")
 		for _, i := range kept {
 			numberRow(b, c, o, &c.Numbers[i], false)
 		}
@@ -134,6 +134,10 @@ func numberRow(b *bytes.Buffer, c *rewrite.Conversion, o Options, n *rewrite.Num
 			return
 		}
 		b.WriteString("<td data-head=\"" + head + "\"")
+		if class == "both" {
+			b.WriteString(" colspan=\"2\"")
+			class = ""
+		}
 		if class != "" {
 			b.WriteString(" class=\"" + class + "\"")
 		}
@@ -143,7 +147,7 @@ func numberRow(b *bytes.Buffer, c *rewrite.Conversion, o Options, n *rewrite.Num
 		cell("Draft", "", escape(numberList(n, n.From, style)+unit))
 		cell("Now", "now", escape(numberList(n, n.To, style)+unit))
 	} else {
-		cell("Draft and now", "", escape(numberList(n, n.To, style)+unit))
+		cell("Draft and now", "both", escape(numberList(n, n.To, style)+unit))
 	}
 	cell("Should be", "", sizeList(n.Wanted, o, c, style))
 	cell("Comes to", "", sizeList(n.Measures, o, c, style))
@@ -152,27 +156,40 @@ func numberRow(b *bytes.Buffer, c *rewrite.Conversion, o Options, n *rewrite.Num
 }
 
 func unitWord(n *rewrite.Number) string {
+	many := "s"
+	if one(n.To) && one(n.From) {
+		many = ""
+	}
 	switch n.Kind {
 	case dsl.Stitches:
-		return " sts"
+		return " st" + many
 	case dsl.Rows:
-		if n.Unit == grammar.Rounds {
-			return " rounds"
+		switch n.Unit {
+		case grammar.Rounds:
+			return " round" + many
+		case grammar.Ridges:
+			return " ridge" + many
 		}
-		if n.Unit == grammar.Ridges {
-			return " ridges"
-		}
-		return " rows"
+		return " row" + many
 	case dsl.Length:
 		return " " + unitName(n.Unit)
 	case dsl.Times:
-		return " times"
+		return " time" + many
 	case dsl.Yarn:
 		if k := kindName(n); k != "yarn" {
 			return " " + k
 		}
 	}
 	return ""
+}
+
+func one(x []*big.Rat) bool {
+	for _, v := range x {
+		if v == nil || !v.IsInt() || v.Num().Cmp(big.NewInt(1)) != 0 {
+			return false
+		}
+	}
+	return true
 }
 
 // numberList is a number's values in the layout of the draft, as they are written there.
@@ -191,7 +208,7 @@ func numberList(n *rewrite.Number, x []*big.Rat, s grammar.ListStyle) string {
 	return list(vals, s)
 }
 
-// sizeList is a number's sizes to the tenth of a centimetre, or to the sixteenth of an inch where the reader has inches:
+// sizeList is a number's sizes to the tenth of a centimetre, or the hundredth of an inch where the reader has inches:
 // finer than a tape is read, so that one can see how near the whole number came.
 func sizeList(x []*big.Rat, o Options, c *rewrite.Conversion, s grammar.ListStyle) string {
 	unit := grammar.Centimetres

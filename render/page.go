@@ -144,15 +144,32 @@ func noteSection(b *bytes.Buffer, c *rewrite.Conversion) {
 	cautions, assumptions, warnings := notes(c)
 	b.WriteString("<section class=\"notes\" aria-labelledby=\"the.notes\">\n<h2 id=\"the.notes\">" + before + "</h2>\n<ul>\n")
 	for _, l := range cautions {
-		b.WriteString("<li class=\"care\"><strong>Take care.</strong> " + escape(l) + "</li>\n")
+		b.WriteString("<li class=\"care\"><strong>Take care.</strong> " + noteHTML(l) + "</li>\n")
 	}
 	for _, l := range assumptions {
-		b.WriteString("<li><em>Assumed.</em> " + escape(l) + "</li>\n")
+		b.WriteString("<li><em>Assumed.</em> " + noteHTML(l) + "</li>\n")
 	}
 	for _, l := range warnings {
-		b.WriteString("<li>" + escape(l) + "</li>\n")
+		b.WriteString("<li>" + noteHTML(l) + "</li>\n")
 	}
 	b.WriteString("</ul>\n</section>\n")
+}
+
+// noteHTML is a note with what it quotes between backticks set as code.
+func noteHTML(s string) string {
+	parts := strings.Split(s, "`")
+	if len(parts) < 3 || len(parts)%2 == 0 {
+		return escape(s)
+	}
+	var b strings.Builder
+	for i, p := range parts {
+		if i%2 == 1 {
+			b.WriteString("<code>" + escape(p) + "</code>")
+		} else {
+			b.WriteString(escape(p))
+		}
+	}
+	return b.String()
 }
 
 // instruction is a marked instruction as HTML.

@@ -288,9 +288,25 @@ func writeNotes(b *bytes.Buffer, c *rewrite.Conversion, eol string) {
 		lines []string
 	}{{"**Take care.** ", cautions}, {"*Assumed.* ", assumptions}, {"", warnings}} {
 		for _, l := range g.lines {
-			b.WriteString("- " + g.lead + escapeMarkdown(l) + eol)
+			b.WriteString("- " + g.lead + noteMarkdown(l) + eol)
 		}
 	}
+}
+
+// noteMarkdown is a note with what it quotes between backticks left as code.
+func noteMarkdown(s string) string {
+	parts := strings.Split(s, "`")
+	if len(parts) < 3 || len(parts)%2 == 0 {
+		return escapeMarkdown(s)
+	}
+	for i := range parts {
+		if i%2 == 0 {
+			parts[i] = escapeMarkdown(parts[i])
+		} else {
+			parts[i] = strings.Join(strings.Fields(parts[i]), " ")
+		}
+	}
+	return strings.Join(parts, "`")
 }
 
 // escapeMarkdown keeps text from being read as mark-up, in a table too.

@@ -13,7 +13,7 @@ import (
 // counts that are not the best whole number for the measurement they are tied to, lengths that do not read the same on a
 // tape, numbers in prose that no brace holds; and in a last line what was checked, so that silence means something.
 func Check(d *dsl.Draft) (notes grammar.Diagnostics, summary string) {
-	c := &converter{d: d, c: &Conversion{Draft: d, Proven: true}, own: map[int]*outcome{}}
+	c := &converter{d: d, c: &Conversion{Draft: d, Proven: true}, own: map[int]*outcome{}, plain: map[int]bool{}}
 	c.old = d.DraftedGauges()
 	c.now = c.old
 	notes = append(notes, c.departed()...)

@@ -33,7 +33,7 @@ type converter struct {
 	now   []dsl.Gauge
 	diags grammar.Diagnostics
 	own   map[int]*outcome // each drafted size solved at its own gauge
-	used  map[int]bool     // fabrics that counts are measured in
+	plain map[int]bool     // drafted sizes whose tied counts are plainly the best
 	fresh bool             // sizes of the result are not the drafted ones
 }
 
@@ -63,7 +63,7 @@ func (c *converter) assume(format string, args ...any) {
 
 // convert is the whole way: gauges and sizes, whole numbers size by size, then words.
 func convert(d *dsl.Draft, r Request) (*Conversion, grammar.Diagnostics) {
-	c := &converter{d: d, r: r, c: &Conversion{Draft: d, Proven: true}, own: map[int]*outcome{}, used: map[int]bool{}}
+	c := &converter{d: d, r: r, c: &Conversion{Draft: d, Proven: true}, own: map[int]*outcome{}, plain: map[int]bool{}}
 	c.old = d.DraftedGauges()
 	if !c.gauges() || !c.targets() || !c.pinsKnown() {
 		return nil, c.diags
@@ -608,6 +608,9 @@ func (c *converter) departure(sc *dsl.Score, size int) (*big.Rat, *grammar.Diagn
 	if off.Sign() == 0 {
 		return off, nil
 	}
+	if c.plainlyBest(size) {
+		return new(big.Rat), nil
+	}
 	own, bad := c.ownSolution(size)
 	if bad != nil || own == nil {
 		// A draft that cannot be solved at its own gauge departs as it stands.
@@ -617,6 +620,64 @@ func (c *converter) departure(sc *dsl.Score, size int) (*big.Rat, *grammar.Diagn
 		return new(big.Rat), nil
 	}
 	return off, nil
+}
+
+// plainlyBest says whether the draft has, for every tied size of a drafted size, the one count that is nearest to the
+// measurement among those its stitch pattern allows. Untied sizes are wished for as drafted, so nothing can then be better:
+// the derivation would have chosen the same, and need not be asked.
+func (c *converter) plainlyBest(size int) bool {
+	run := c.d.Runs[size]
+	if known, ok := c.plain[size]; ok {
+		return known
+	}
+	all := true
+	for i := range run.Scores {
+		if run.Scores[i].Tie >= 0 && !c.nearest(run, &run.Scores[i], size) {
+			all = false
+			break
+		}
+	}
+	c.plain[size] = all
+	return all
+}
+
+// nearest says whether the drafted count of a tied score is nearer to its measurement than any other that the multiples on
+// it allow. False where that is not plain to see.
+func (c *converter) nearest(run *dsl.Run, sc *dsl.Score, size int) bool {
+	if len(sc.Expr.Terms) != 1 || sc.Expr.Terms[0].Coef != 1 {
+		return false
+	}
+	q := c.d.Quantities[sc.Expr.Terms[0].Quantity]
+	if q.Fixed {
+		return true
+	}
+	f, err := c.d.Eval(c.d.Quantities[sc.Tie].Tie.Expr, c.d.DraftedSize(size), c.old)
+	if err != nil {
+		return false
+	}
+	per := c.old[sc.Fabric].Stitches
+	if sc.Rows {
+		per = c.old[sc.Fabric].Rows
+	}
+	off := new(big.Rat).Sub(c.drafted(sc, size), f.Const)
+	off.Mul(off, per)
+	off.Abs(off) // in stitches
+	step := int64(1)
+	for i := range run.Relations {
+		r := &run.Relations[i]
+		if r.Kind == dsl.Multiple && len(r.Expr.Terms) == 1 && r.Expr.Terms[0].Quantity == q.ID && r.Expr.Terms[0].Coef == 1 {
+			step = lcm64(step, r.Mod)
+		}
+	}
+	return new(big.Rat).Add(off, off).Cmp(rat(step)) < 0
+}
+
+func lcm64(a, b int64) int64 {
+	x, y := a, b
+	for y != 0 {
+		x, y = y, x%y
+	}
+	return a / x * b
 }
 
 // ownSolution is what the derivation would have chosen at the draft's own gauge.

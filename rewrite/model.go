@@ -14,9 +14,6 @@ import (
 // value for the sake of untied ones.
 const tiedWeight = 16
 
-// far switches a rule off when added to it: more than any count can be.
-const far = 2 * dsl.MaxCount
-
 // rule says where a rule of the problem comes from.
 type rule struct {
 	mark int
@@ -160,7 +157,7 @@ func (m *model) build(w wishes) error {
 	for i, q := range m.vars {
 		in[i] = w.changed(m.root(q))
 		v := m.values[q]
-		hi := min(8*ratio*(v+20), dsl.MaxCount)
+		hi := min(3*ratio*(v+20), dsl.MaxCount)
 		x := whole.Var{Lo: m.d.Quantities[q].Least, Hi: hi, Hint: v, Name: m.name(q)}
 		if m.d.Quantities[q].Role == "evenly" {
 			x.Lo = -hi
@@ -197,7 +194,7 @@ func (m *model) build(w wishes) error {
 			m.problem.Vars = append(m.problem.Vars, whole.Var{Lo: 0, Hi: 1, Name: fmt.Sprintf("leaves_%d", y)})
 			m.soft = append(m.soft, softRule{y, r})
 			x.Kind = whole.AtLeast
-			x.Terms = append(x.Terms, whole.Term{Var: y, Coef: far})
+			x.Terms = append(x.Terms, whole.Term{Var: y, Coef: m.switchOff(terms, c)})
 			one := big.NewRat(1, 1)
 			m.problem.Scores = append(m.problem.Scores, whole.Score{Terms: []whole.FracTerm{{Var: y, Coef: one}}, Weight: one})
 		}
@@ -254,6 +251,19 @@ func (m *model) build(w wishes) error {
 	}
 	m.preferences(w.changed)
 	return nil
+}
+
+// switchOff is the least number that, added to a form, makes it at least zero whatever its unknowns are.
+func (m *model) switchOff(terms []whole.Term, constant int64) int64 {
+	low := constant
+	for _, t := range terms {
+		if t.Coef > 0 {
+			low += t.Coef * m.problem.Vars[t.Var].Lo
+		} else {
+			low += t.Coef * m.problem.Vars[t.Var].Hi
+		}
+	}
+	return max(1, -low)
 }
 
 // largest is the most any count can be expected to grow by.

@@ -88,6 +88,16 @@ func (w *writer) share() {
 			w.out[l.Quantity][t] = rat(n)
 			w.c.values[t][l.Quantity] = n
 		}
+		for _, h := range s.run.Heights {
+			// A height that is said follows the work where it no longer reads the same.
+			q := w.d.Quantities[h.Quantity]
+			is := h.Height.Cm(w.at(t), w.now)
+			off := new(big.Rat).Mul(w.out[q.ID][t], unitCm(q.Value.Unit))
+			off.Sub(off, is)
+			if !q.Fixed && off.Abs(off).Cmp(dsl.Slack(q.Value.Unit, w.now[w.d.FabricOf(q.Mark)])) > 0 {
+				w.out[q.ID][t] = new(big.Rat).Quo(tape(is, q.Value.Unit), unitCm(q.Value.Unit))
+			}
+		}
 		for _, l := range s.run.Layouts {
 			if !l.Bound {
 				w.layout(t, l)
