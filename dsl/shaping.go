@@ -416,9 +416,9 @@ func (w *walker) untilTimes(cs []*grammar.Clause, until int, perTime int64) int6
 			n += perTime * w.num(c.Times)
 		} else {
 			open++
-			if c.Kind == grammar.NextAnd {
-				n += perTime
-			}
+		}
+		if c.Kind == grammar.NextAnd {
+			n += perTime // the next row itself
 		}
 	}
 	want := w.v(until)

@@ -291,6 +291,7 @@ func (w *writer) digits(mark int, cs []*grammar.Clause, p *plan) {
 		w.record(c.Times, x)
 		if written(c.Times) {
 			w.putValue(mark, c.Times, x, w.quantityOf(c.Times))
+			w.timesWord(mark, c.Times, c.TimesSpan, x)
 		}
 		if written(c.Every) && w.fresh {
 			y := make([]*big.Rat, w.n())
@@ -299,6 +300,31 @@ func (w *writer) digits(mark int, cs []*grammar.Clause, p *plan) {
 			}
 			w.putValue(mark, c.Every, y, w.quantityOf(c.Every))
 		}
+	}
+}
+
+// timesWord makes `1 times` read `1 time`.
+func (w *writer) timesWord(mark int, v *grammar.Value, span grammar.Span, x []*big.Rat) {
+	if v.UnitSpan.End > v.UnitSpan.Start {
+		return // the unit's own word is seen to with its number
+	}
+	one := true
+	for t := range x {
+		one = one && x[t].Cmp(big.NewRat(1, 1)) == 0
+	}
+	from := max(v.NumSpan.End, span.Start)
+	rest := w.d.File.Text(grammar.Span{Start: from, End: max(from, span.End)})
+	at := strings.Index(rest, "time")
+	if at < 0 {
+		return
+	}
+	end := at + len("time")
+	plural := strings.HasPrefix(rest[end:], "s")
+	switch {
+	case one && plural:
+		w.put(mark, grammar.Span{Start: from + end, End: from + end + 1}, "", -1)
+	case !one && !plural:
+		w.put(mark, grammar.Span{Start: from + end, End: from + end}, "s", -1)
 	}
 }
 
@@ -847,6 +873,7 @@ func (w *writer) stepDigits(mark int, s *grammar.Step, sts, steps []int64) {
 	case written(s.Times):
 		w.record(s.Times, y)
 		w.putValue(mark, s.Times, y, w.quantityOf(s.Times))
+		w.timesWord(mark, s.Times, s.TimesSpan, y)
 	case written(s.Rows):
 		for t := range y {
 			y[t] = rat(rowsFor(s, steps[t]))
@@ -1051,5 +1078,6 @@ func (w *writer) turnDigits(mark int, s *grammar.TurnStep, sts, times []int64) {
 	w.record(s.Times, y)
 	if written(s.Times) {
 		w.putValue(mark, s.Times, y, w.quantityOf(s.Times))
+		w.timesWord(mark, s.Times, s.TimesSpan, y)
 	}
 }
