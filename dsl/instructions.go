@@ -145,6 +145,7 @@ func (w *walker) pickUp(p *grammar.PickUp) {
 		w.now.noStart = true
 	}
 	w.builtIn("pick-up")
+	w.now.picked = true
 	w.change(n, "picked up")
 	w.scoreWidth(n, tie)
 	w.scoreCount(-1)
@@ -572,6 +573,18 @@ func (w *walker) resume(name grammar.Word) {
 		w.fault(grammar.Error, "resume", name.Span, "nothing is set aside as "+name.Text, "", way)
 		return
 	}
+	if w.now != nil && w.at(w.now.count) > 0 && w.now.picked {
+		// Stitches picked up beside the work in hand are followed by what was set aside: a heel's gusset, the instep, the
+		// other gusset. It is taken up into the same row.
+		w.settle(true)
+		w.take(h)
+		now := w.now
+		now.line = append(append([]int(nil), now.line...), h.hand.line...)
+		now.count, now.noStart, now.picked = now.count.Plus(h.hand.count, 1), true, false
+		now.story = append(now.story, change{w.mark, w.at(h.hand.count), h.name})
+		w.scoreCount(-1)
+		return
+	}
 	if w.now != nil && w.at(w.now.count) > 0 {
 		sum, rel := w.story()
 		w.fault(grammar.Fault, "in hand", w.m().PhraseSpan, fmt.Sprintf("%d sts are still in hand where %s is resumed", w.at(w.now.count), h.name), sum, "bind off or hold them first", rel...)
@@ -751,10 +764,29 @@ func (w *walker) space(p *grammar.Space) {
 		return
 	}
 	if w.d.Quantities[id].Kind == Rows {
+		if rows, ok := w.besideRows(id); ok {
+			w.relate(Zero, of(id).Plus(of(rows), -1), 0, w.phrase()+" goes over the rows worked beside it")
+			return
+		}
 		w.scoreRows(of(id), w.tieOf(id))
 		return
 	}
 	w.scoreWidth(of(id), w.tieOf(id))
+}
+
+// besideRows is the rows worked just before or after that a spacing goes over: the same number in every size.
+func (w *walker) besideRows(id int) (int, bool) {
+	for _, i := range []int{w.mark - 1, w.mark + 1, w.mark - 2, w.mark + 2} {
+		if i < 0 || i >= len(w.d.File.Marks) {
+			continue
+		}
+		if p, ok := w.d.File.Marks[i].Phrase.(*grammar.Work); ok && p.Repeats == nil {
+			if q, ok := w.q(p.Rows); ok && w.d.equalEverywhere(q, id) {
+				return q, true
+			}
+		}
+	}
+	return -1, false
 }
 
 func (w *walker) layout(p *grammar.Layout) {

@@ -352,6 +352,7 @@ func (w *walker) shape(p *grammar.Shape) {
 		}
 	}
 	s := w.schedule(p.Clauses, p.Starting, false, edge, rest)
+	w.turning(p, s)
 	if p.Meanwhile {
 		w.alongside(p, s, per)
 		return
@@ -398,6 +399,24 @@ func grow(list []Grown, mark int, times Lin, per int64) []Grown {
 		return out
 	}
 	return append(out, Grown{mark, times, per})
+}
+
+// turning keeps shaping at one end of every row of flat work on every row: that is how a heel is turned or a strip set to
+// work its way along, and a plain row between would undo it.
+func (w *walker) turning(p *grammar.Shape, s *Schedule) {
+	if !w.flat() || p.Where.Ends != grammar.End && p.Where.Ends != grammar.Beginning || len(p.Clauses) != 1 {
+		return
+	}
+	for size := range w.d.Sizes {
+		if w.d.Interval(p.Clauses[0], size) != 1 {
+			return
+		}
+	}
+	for _, g := range s.Segments {
+		if g.R >= 0 {
+			w.relate(Zero, of(g.R).Plus(of(g.N), -1), 0, w.phrase()+" shapes every row")
+		}
+	}
 }
 
 func verbDone(increase bool) string {

@@ -28,6 +28,7 @@ type hand struct {
 	height    Height
 	start     Height // where the piece's cast-on or first pick-up stands
 	noStart   bool   // after a join, or a resume followed by a pick-up: `work to` needs a `from`
+	picked    bool   // stitches have been picked up beside the work since it was taken up
 	resumed   bool
 	line      []int // the lineage: ids of the stretches of work this one came through
 	story     []change

@@ -20,8 +20,8 @@ import (
 func TestChains(t *testing.T) {
 	type slip struct {
 		from, to string
-		at       string // where the fault must lie
-		place    int    // the how-manieth time it stands there
+		at       string // where the first fault must lie
+		faults   int    // one, or more where a false statement is contradicted again by the next true ones
 		numbers  []string
 	}
 	for _, x := range []struct {
@@ -30,12 +30,12 @@ func TestChains(t *testing.T) {
 	}{
 		{"PD-3", "service-sock.md", []slip{
 			{"{24 + 24 + 20 sts}", "{24 + 24 + 22 sts}", "24 + 24 + 22 sts", 1, []string{"70", "68"}},
-			{"{69 sts}", "{70 sts}", "{70 sts}", 1, []string{"70", "69"}},
-			{"{61 sts}", "{62 sts}", "{62 sts}", 1, []string{"62", "61"}},
-			{"31 sts as heel, 30 sts as instep", "31 sts as heel, 31 sts as instep", "31 sts as heel", 1, []string{"62", "61"}},
+			{"{69 sts}", "{70 sts}", "{70 sts}", 2, []string{"70", "69"}},
+			{"{61 sts}", "{62 sts}", "{62 sts}", 2, []string{"62", "61"}},
+			{"31 sts as heel, 30 sts as instep", "31 sts as heel, 31 sts as instep", "31 sts as heel", 2, []string{"62", "61"}},
 			{"{15 + 1 + 15 sts}", "{15 + 2 + 15 sts}", "15 + 2 + 15 sts", 1, []string{"32", "31"}},
 			{"1 st every row 15 times", "1 st every row 14 times", "{16 sts}", 1, []string{"16", "17"}},
-			{"instep: 80 sts", "instep: 81 sts", "instep: 81 sts", 1, []string{"81", "80"}},
+			{"instep: 80 sts", "instep: 81 sts", "instep: 81 sts", 3, []string{"81", "80"}},
 			{"{25 + 30 + 25 sts}", "{25 + 31 + 25 sts}", "25 + 31 + 25 sts", 1, []string{"81", "80"}},
 			{"every 2nd round 10 times", "every 2nd round 9 times", "{60 sts}", 1, []string{"60", "62"}},
 			{"every 2nd round 3 times", "every 2nd round 2 times", "{8 sts}", 1, []string{"8", "12"}},
@@ -45,7 +45,7 @@ func TestChains(t *testing.T) {
 			{"{50 rows}", "{52 rows}", "{52 rows}", 1, []string{"52", "50"}},
 			{"{6 in from the cast-on}", "{7 in from the cast-on}", "{7 in from", 1, []string{"7", "6"}},
 			{"{10 + 28 + 10 sts}", "{10 + 28 + 12 sts}", "10 + 28 + 12", 1, []string{"50", "48"}},
-			{"{20 sts}", "{21 sts}", "{21 sts}", 1, []string{"21", "20"}},
+			{"{20 sts}", "{21 sts}", "{21 sts}", 2, []string{"21", "20"}},
 			{"{cast on 28 sts over the gap}", "{cast on 26 sts over the gap}", "{48 sts}", 1, []string{"48", "46"}},
 			{"+ 2 + 14 + 2 + 12 sts", "+ 2 + 14 + 2 + 14 sts", "{2 + 2 + 14", 1, []string{"50", "48"}},
 			{"every 2nd row 13 times", "every 2nd row 12 times", "{9 sts}", 1, []string{"9", "12"}},
@@ -53,8 +53,8 @@ func TestChains(t *testing.T) {
 		}},
 		{"PD-6, handbook and Gazette", "sleeveless-handbook.md", []slip{
 			{"24 sts as neck", "26 sts as neck", "28 sts as right shoulder", 1, []string{"82", "80"}},
-			{"centre 24 sts", "centre 22 sts", "centre 22 sts", 1, []string{"78", "80"}},
-			{"{Join left half and right half: 56 sts}", "{Join left half and right half: 58 sts}", "58 sts", 1, []string{"58", "56"}},
+			{"centre 24 sts", "centre 22 sts", "{Bind off the centre 22 sts", 1, []string{"78", "80"}},
+			{"{Join left half and right half: 56 sts}", "{Join left half and right half: 58 sts}", "58 sts", 2, []string{"58", "56"}},
 			{"{80 sts}", "{82 sts}", "{82 sts}", 1, []string{"82", "80"}},
 		}},
 		{"PD-6, pamphlet", "sleeveless-pamphlet.md", []slip{
@@ -66,25 +66,25 @@ func TestChains(t *testing.T) {
 			{"{96 sts}", "{95 sts}", "{95 sts}", 1, []string{"95", "96"}},
 		}},
 		{"PD-8, fitted", "fitted.md", []slip{
-			{"every 8th row 12 times", "every 8th row 11 times", "{96 rows}", 1, nil}, // see below: two things follow
-			{"{76 sts | waist}", "{78 sts | waist}", "{78 sts | waist}", 1, []string{"78", "76"}},
-			{"{70 sts}", "{72 sts}", "{72 sts}", 1, []string{"72", "70"}},
+			{"every 8th row 12 times", "every 8th row 11 times", "{96 rows}", 2, []string{"96", "88"}},
+			{"{76 sts | waist}", "{78 sts | waist}", "{78 sts | waist}", 2, []string{"78", "76"}},
+			{"{70 sts}", "{72 sts}", "{72 sts}", 3, []string{"72", "70"}},
 			{"{25 + 20 + 25 sts}", "{25 + 20 + 24 sts}", "25 + 20 + 24", 1, []string{"69", "70"}},
-			{"{31 sts}", "{32 sts}", "{32 sts}", 1, []string{"32", "31"}},
-			{"{38 sts}", "{39 sts}", "{39 sts}", 1, []string{"39", "38"}},
+			{"{31 sts}", "{32 sts}", "{32 sts}", 2, []string{"32", "31"}},
+			{"{38 sts}", "{39 sts}", "{39 sts}", 2, []string{"39", "38"}},
 			{"{60 sts | front width}", "{61 sts | front width}", "{61 sts", 1, []string{"61", "60"}},
 		}},
 		{"PD-8, basket stitch", "basket.md", []slip{
-			{"{Cast on 85 sts | multiple of 10 + 5}", "{Cast on 85 sts | multiple of 10 + 4}", "85 sts", 2, []string{"85", "84", "94"}},
+			{"{Cast on 85 sts | multiple of 10 + 5}", "{Cast on 85 sts | multiple of 10 + 4}", "{Cast on 85 sts", 1, []string{"85", "84", "94"}},
 			{"{79 sts}", "{80 sts}", "{80 sts}", 1, []string{"80", "79"}},
 			{"{31 + 17 + 31 sts}", "{31 + 16 + 31 sts}", "31 + 16 + 31", 1, []string{"78", "79"}},
-			{"centre 17 sts", "centre 16 sts", "centre 16 sts", 1, []string{"78", "79"}},
+			{"centre 17 sts", "centre 16 sts", "{bind off the centre 16 sts", 1, []string{"78", "79"}},
 		}},
 		{"PD-9", "star-toe.md", []slip{
 			{"{42 | round / 4 + 2 sts}", "{41 | round / 4 + 2 sts}", "41 | round", 1, []string{"41", "42"}},
 			{"{42 + 42 + 38 + 38 sts}", "{42 + 42 + 38 + 36 sts}", "42 + 42 + 38 + 36", 1, []string{"158", "160"}},
-			{"{Decrease 1 st in every 10}", "{Decrease 1 st in every 9}", "{Decrease 1 st in every 9}", 1, nil},
-			{"{112 sts}", "{114 sts}", "{114 sts}", 1, nil},
+			{"{Decrease 1 st in every 10}", "{Decrease 1 st in every 9}", "{Decrease 1 st in every 9}, {144", 2, []string{"160", "9"}},
+			{"{112 sts}", "{114 sts}", "{114 sts}", 3, []string{"114", "112"}},
 			{"{42 rounds}", "{43 rounds}", "{43 rounds}", 1, []string{"43"}},
 			{"{Cast on 28 sts | needle + 8 sts}", "{Cast on 27 sts | needle + 8 sts}", "27 sts", 1, []string{"27", "28"}},
 			{"{36 + 36 + 36 + 36 sts}", "{36 + 36 + 36 + 38 sts}", "36 + 36 + 36 + 38", 1, []string{"146", "144"}},
@@ -94,15 +94,7 @@ func TestChains(t *testing.T) {
 			text := outside(t, x.draft)
 			sound(t, x.draft, text)
 			for _, s := range x.slips {
-				if s.numbers == nil {
-					// One slip that shows in more than one place: it must show first where it lies.
-					_, diags := looked(x.draft, mended(t, text, s.from, s.to))
-					if bad := faulty(diags); len(bad) == 0 {
-						t.Errorf("%s: %s for %s is not found", x.draft, s.to, s.from)
-					}
-					continue
-				}
-				wants(t, x.draft, mended(t, text, s.from, s.to), s.at, s.place, s.numbers...)
+				wantsFaults(t, x.draft, mended(t, text, s.from, s.to), s.at, s.faults, s.numbers...)
 			}
 		})
 	}
@@ -113,9 +105,9 @@ func TestChains(t *testing.T) {
 func TestFencePosts(t *testing.T) {
 	text := outside(t, "basket.md")
 	last := mended(t, text, "3 times, starting on the next row", "3 times")
-	wants(t, "on the last row of each two", last, "{89 rows}", 1, "89", "90")
+	wants(t, "on the last row of each two", last, "{89 rows}", "89", "90")
 	sound(t, "ninety rows then", mended(t, last, "{89 rows}", "{90 rows}"))
-	wants(t, "on the first row of each two", mended(t, text, "{89 rows}", "{90 rows}"), "{90 rows}", 1, "90", "89")
+	wants(t, "on the first row of each two", mended(t, text, "{89 rows}", "{90 rows}"), "{90 rows}", "90", "89")
 	next := mended(t, text, "of every other row 3 times, starting on the next row", "of the next row and every following 2nd row 2 times")
 	sound(t, "on the next row and two more", next)
 }
@@ -129,10 +121,10 @@ func TestPickedUpAsWritten(t *testing.T) {
 		t.Errorf("at its own gauge the sock changes:\n%s", c.New)
 	}
 	// Rows alone finer or coarser: the flap's rows change, the stitches picked up do not.
-	for gauge, rows := range map[string]string{"8 sts and 13 rounds to 1 in": "30", "8 sts and 9 rounds to 1 in": "20"} {
+	for gauge, rows := range map[string]string{"8 sts and 13 rounds to 1 in": "29", "8 sts and 9 rounds to 1 in": "21"} {
 		c := converted(t, "service-sock.md", text, gauge)
 		says(t, c, "{pick up 17 sts}, up the other {pick up 17 sts}: {50 sts}")
-		says(t, c, "{Work "+rows+" rows}") // 25 × 13/11 = 29.5, 25 × 9/11 = 20.5
+		says(t, c, "{Work "+rows+" rows}") // 25 × 13/11 = 29.5 and 25 × 9/11 = 20.5, to the nearest odd
 	}
 }
 
@@ -177,34 +169,33 @@ func TestPrintedContradictions(t *testing.T) {
 	for _, x := range []struct {
 		draft   string
 		at      string
-		place   int
 		numbers []string
 		mends   []string // from, to, from, to …
 	}{
 		// 05: a back of 60; fronts of 65 + 13 − 42 = 36 each, 72 together. Seven, not thirteen, would balance.
-		{"slip-05-fronts.md", "Bind off upper back with both fronts", 1, []string{"60", "72"}, nil},
+		{"slip-05-fronts.md", "Bind off upper back with both fronts", []string{"60", "72"}, nil},
 		// 05: half as many ribs as the 80 stitches, and 35 of them.
-		{"slip-05-hood.md", "35 | hood", 1, []string{"35", "40"}, []string{"{35 |", "{40 |"}},
+		{"slip-05-hood.md", "35 | hood", []string{"35", "40"}, []string{"{35 |", "{40 |"}},
 		// 12: 26 + 23 + 23 + 42 idle = "the original" 3 × 35.
-		{"slip-12-kneecap.md", "105 sts}. {Work 10", 1, []string{"105", "114"}, []string{"idle: 105 sts", "idle: 114 sts"}},
+		{"slip-12-kneecap.md", "105 sts}. {Work 10", []string{"105", "114"}, []string{"idle: 105 sts", "idle: 114 sts"}},
 		// 12: single rib in the round on 105.
-		{"slip-12-rib.md", "105 sts", 1, []string{"105", "104", "106"}, []string{"105 sts", "106 sts"}},
+		{"slip-12-rib.md", "105 sts", []string{"105", "104", "106"}, []string{"105 sts", "106 sts"}},
 		// 26: 112 − 16 = 94.
-		{"slip-26.md", "{94 sts}", 1, []string{"94", "96"}, []string{"{94 sts}", "{96 sts}"}},
+		{"slip-26.md", "{94 sts}", []string{"94", "96"}, []string{"{94 sts}", "{96 sts}"}},
 		// 43: 52 + 8 = 61. The next row does use 61 (45 + 9 + 7).
-		{"slip-43.md", "{61 sts}", 1, []string{"61", "60"}, []string{"next 8 rows", "next 9 rows"}},
+		{"slip-43.md", "{61 sts}", []string{"61", "60"}, []string{"next 8 rows", "next 9 rows"}},
 		// 45: 88 − 13 = 75, then 25 + 38 + 25.
-		{"slip-45.md", "25 + 38 + 25", 1, []string{"88", "75"}, []string{"{25 + 38 + 25 sts}", "{25 + 25 + 25 sts}"}},
+		{"slip-45.md", "25 + 38 + 25", []string{"88", "75"}, []string{"{25 + 38 + 25 sts}", "{25 + 25 + 25 sts}"}},
 		// 52: 3 × 27 = 81 as 20 + 20 + 40; the printing of 1861 has 41.
-		{"slip-52.md", "20 + 20 + 40", 1, []string{"80", "81"}, []string{"20 + 20 + 40", "20 + 20 + 41"}},
+		{"slip-52.md", "20 + 20 + 40", []string{"80", "81"}, []string{"20 + 20 + 40", "20 + 20 + 41"}},
 		// 52: and 31 are said to be left, where that split leaves 30.
-		{"slip-52-heel.md", "{31 sts}", 1, []string{"31", "30"}, []string{"{31 sts}", "{30 sts}"}},
+		{"slip-52-heel.md", "{31 sts}", []string{"31", "30"}, []string{"{31 sts}", "{30 sts}"}},
 		// 55: 1 + 1 + 34 rows are "34 rows of ribbing", and the next is the 37th.
-		{"slip-55.md", "{34 rows from", 1, []string{"34", "36"}, []string{"{34 rows from", "{36 rows from"}},
+		{"slip-55.md", "{34 rows from", []string{"34", "36"}, []string{"{34 rows from", "{36 rows from"}},
 	} {
 		t.Run(x.draft, func(t *testing.T) {
 			text := outside(t, x.draft)
-			wants(t, x.draft, text, x.at, x.place, x.numbers...)
+			wants(t, x.draft, text, x.at, x.numbers...)
 			for i := 0; i+1 < len(x.mends); i += 2 {
 				text = mended(t, text, x.mends[i], x.mends[i+1])
 			}

@@ -77,27 +77,29 @@ func sound(t *testing.T, name, text string) *dsl.Draft {
 	return d
 }
 
-// wants is a draft in which exactly one thing does not hold: it must be told at the place where at stands (the place-th time
-// it does, from 1), and name all the numbers.
-func wants(t *testing.T, name, text, at string, place int, numbers ...string) {
+// wants is a draft in which one thing does not hold: it must be told at the place where at stands, and name all the numbers.
+func wants(t *testing.T, name, text, at string, numbers ...string) {
+	t.Helper()
+	wantsFaults(t, name, text, at, 1, numbers...)
+}
+
+// wantsFaults is the same where more than one fault follows, the first of them at the place: after a contradiction the work goes
+// on with what the draft states, so a false statement is contradicted again by the next true one.
+func wantsFaults(t *testing.T, name, text, at string, faults int, numbers ...string) {
 	t.Helper()
 	_, diags := looked(name, text)
 	bad := faulty(diags)
-	if len(bad) != 1 || bad[0].Severity != grammar.Fault {
-		t.Errorf("%s: %d findings where one fault was expected:", name, len(bad))
+	if len(bad) != faults || bad[0].Severity != grammar.Fault {
+		t.Errorf("%s: %d findings where %d were expected:", name, len(bad), faults)
 		for _, x := range bad {
 			t.Errorf("  %v at byte %d: %s", x.Severity, x.Span.Start, x.Summary)
 		}
 		return
 	}
 	x := bad[0]
-	start := -1
-	for range place {
-		i := strings.Index(text[start+1:], at)
-		if i < 0 {
-			t.Fatalf("%s: %q does not stand there %d times", name, at, place)
-		}
-		start += 1 + i
+	start := strings.Index(text, at)
+	if start < 0 || strings.Count(text, at) != 1 {
+		t.Fatalf("%s: %q does not stand there once", name, at)
 	}
 	if x.Span.Start < start || x.Span.Start >= start+len(at) {
 		t.Errorf("%s: the fault lies at %q, not within %q: %s", name, text[x.Span.Start:x.Span.End], at, x.Summary)

@@ -420,7 +420,11 @@ func (c *converter) soften() {
 			if _, ok := m.Phrase.(*grammar.Evenly); ok {
 				continue // told where the sentence is turned round
 			}
-			c.warn("Size %s, line %d: %s (`%s`).", s.target.Name, line, r.Soft, fold(c.d.File.Text(m.PhraseSpan)))
+			in := ""
+			if len(c.c.Targets) > 1 {
+				in = "Size " + s.target.Name + ", "
+			}
+			c.warn("%s", upper(fmt.Sprintf("%sline %d: %s (`%s`).", in, line, r.Soft, fold(c.d.File.Text(m.PhraseSpan)))))
 		}
 	}
 }

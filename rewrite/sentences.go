@@ -528,10 +528,26 @@ func (w *writer) everyPlain(a []int64, row string) string {
 		return "every " + row
 	}
 	texts := make([]string, len(a))
+	if !same && any1(a) {
+		// Nobody says `every 1st row`: `every 3 (2, 1) rows`.
+		for t, x := range a {
+			texts[t] = fmt.Sprint(x)
+		}
+		return "every " + w.sp.values(nil, texts) + " " + row + "s"
+	}
 	for t, x := range a {
 		texts[t] = ordinal(x)
 	}
 	return "every " + w.sp.values(nil, texts) + " " + row
+}
+
+func any1(a []int64) bool {
+	for _, x := range a {
+		if x == 1 {
+			return true
+		}
+	}
+	return false
 }
 
 // every is the words of an interval in the manner of a drafted clause.
@@ -543,7 +559,7 @@ func (w *writer) every(c *grammar.Clause, a []int64) string {
 			all1 = all1 && x == 1
 		}
 		s, e := c.Every.NumSpan.Start-c.EverySpan.Start, c.Every.NumSpan.End-c.EverySpan.Start
-		if s >= 0 && e <= len(text) {
+		if s >= 0 && e <= len(text) && (all1 || !any1(a)) {
 			if all1 {
 				rest := strings.TrimLeft(text[e:], " ")
 				rest = strings.TrimSuffix(rest, "s")

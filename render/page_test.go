@@ -1,0 +1,290 @@
+package render
+
+import (
+	"bytes"
+	"encoding/xml"
+	"io"
+	"regexp"
+	"strings"
+	"testing"
+
+	"gaugewright/grammar"
+	"gaugewright/rewrite"
+)
+
+func page(t testing.TB, c *rewrite.Conversion, o Options) []byte {
+	t.Helper()
+	p, err := Page(c, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+var tags = regexp.MustCompile(`<[^>]*>`)
+
+// seen is the text of the pattern as it is seen: what is hidden from sight or shown on asking is left out.
+func seen(p []byte) string {
+	_, p, _ = bytes.Cut(p, []byte("<body>"))
+	s := regexp.MustCompile(`<span class="was".*?</span>`).ReplaceAllString(string(p), "")
+	s = regexp.MustCompile(`<span class="sr">.*?</span>`).ReplaceAllString(s, "")
+	return tags.ReplaceAllString(s, "")
+}
+
+func TestPageFindsMarksEverywhere(t *testing.T) {
+	for _, k := range []struct{ name, text, see string }{
+		{"paragraph", "Now {cast on 98 sts}.", "Now cast on 99 sts."},
+		{"two lines", "Now {cast on\n98 sts} and {work 8 rows}.", "Now cast on 99 sts and work 9 rows."},
+		{"quotation", "> Now {cast on\n> 98 sts\n> | even} and\n> on.", "Now cast on 99 sts and\non."},
+		{"list", "1. One\n   - two {cast on\n     98 sts} so\n   - three {work 8 rows}", "two cast on 99 sts so"},
+		{"list of a tab", "-\tNow {cast on\n\t98 sts} so", "Now cast on 99 sts so"},
+		{"table", "| a | b |\n| --- | ---: |\n| {98 sts \\| even} | {8 rows} |", "99 sts9 rows"},
+		{"head of a table", "| {98 sts \\| even} | b |\n| --- | --- |\n| x | y |", "99 sts"},
+		{"heading", "## Cuff, {98 sts}", "Cuff, 99 sts"},
+		{"heading with a line under it", "Cuff, {98 sts}\n---", "Cuff, 99 sts"},
+		{"emphasis", "**{Cast on 98 sts}** *and {work 8 rows}*", "Cast on 99 sts and work 9 rows"},
+		{"words of a link", "[see {98 sts}](https://example.org)", "see 99 sts"},
+		{"brace that is none", "\\{98 sts\\} {98 sts}", "{98 sts} 99 sts"},
+		{"of site builders", "{{ 98 }} {% 98 %} {98 sts}", "{{ 98 }} {% 98 %} 99 sts"},
+		{"letters beyond ASCII", "é 𝄞 {98 sts} é {8 rows}", "é 𝄞 99 sts é 9 rows"},
+		{"dash and full stop inside", "a {— 98 sts.}", "a — 99 sts."},
+		{"struck out", "~~{98 sts}~~", "99 sts"},
+	} {
+		for _, eol := range []string{"\n", "\r\n"} {
+			for _, bom := range []string{"", "\ufeff"} {
+				src := []byte(bom + strings.ReplaceAll(string(small(k.text)), "\n", eol))
+				c := grown(t, "x.md", src)
+				got := strings.ReplaceAll(seen(page(t, c, Options{})), "\r\n", "\n")
+				if !strings.Contains(got, k.see) {
+					t.Errorf("%s (%q%q): %q is not seen in\n%s", k.name, bom, eol, k.see, got)
+				}
+			}
+		}
+	}
+}
+
+func TestPageShowsEveryMark(t *testing.T) {
+	for name, src := range drafts(t) {
+		c := grown(t, name, src)
+		p := page(t, c, Options{})
+		changed := 0
+		for _, m := range c.Marks {
+			if m.Changed {
+				changed++
+			}
+		}
+		if n := bytes.Count(p, []byte(`<span class="m" tabindex="0">`)); n != changed || n == 0 {
+			t.Errorf("%s: %d instructions are marked, %d changed", name, n, changed)
+		}
+		if strings.ContainsAny(seen(p), "{}") && !bytes.ContainsAny(proseOf(t, name, src), "{}") {
+			t.Errorf("%s: braces are seen", name)
+		}
+	}
+}
+
+func TestPageTellsWhatWas(t *testing.T) {
+	c := grown(t, "x.md", small("{Cast on 98 sts}. Sew."))
+	p := page(t, c, Options{})
+	mustContain(t, p, `Cast on <span class="sr">was 98, now </span><b class="n">99</b> sts`, `Drafted: Cast on <b>98</b> sts`)
+}
+
+func TestPageOfAListOfSizes(t *testing.T) {
+	src := []byte("```draft\nfabric main: 20 sts and 28 rows to 10 cm\nsizes: S (M, L)\nw = 50 (60, 70) cm\n```\n\n{Cast on 100 (120, 140) sts | w}. {Bind off all sts}.\n")
+	c := converted(t, "x.md", src, looser(t, "x.md", src))
+	mustContain(t, page(t, c, Options{}),
+		`<span class="sr">was 100 (120, 140), now </span><b class="n">90</b> (<b class="n">108</b>, <b class="n">126</b>) sts`)
+	// One size of three at the draft's own gauge is no change of a number.
+	c = converted(t, "x.md", src, nil, "M")
+	p := page(t, c, Options{Size: "M"})
+	mustContain(t, p, "Size M.", "Cast on 120 sts")
+	mustLack(t, p, `class="m"`)
+}
+
+func TestPageIsSelfContained(t *testing.T) {
+	for name, src := range drafts(t) {
+		c := converted(t, name, src, looser(t, name, src))
+		for _, draw := range []func(*rewrite.Conversion, Options) ([]byte, error){Page, ChangesPage} {
+			p, err := draw(c, Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			again, _ := draw(c, Options{})
+			if !bytes.Equal(p, again) {
+				t.Errorf("%s: two pages of one conversion differ", name)
+			}
+			mustLack(t, p, "<script", "<link", "@import", "url(", " src=", " style=", " onclick")
+			mustContain(t, p, "<!DOCTYPE html>\n<html lang=\"en\">", `<meta name="viewport"`, "<title>", "<main ", "<header>", `class="skip"`, "prefers-color-scheme:dark", "@media print")
+			if n := bytes.Count(p, []byte("<h1")); n != 1 {
+				t.Errorf("%s: %d headings of the first rank", name, n)
+			}
+			if len(p) > 150<<10 {
+				t.Errorf("%s: %d bytes", name, len(p))
+			}
+			wellFormed(t, name, p)
+		}
+	}
+}
+
+// wellFormed says whether every tag that is opened is closed again, in order.
+func wellFormed(t *testing.T, name string, p []byte) {
+	t.Helper()
+	p = regexp.MustCompile(`<(meta|br|hr|img)((?: [^>]*)?)>`).ReplaceAll(p, []byte("<$1$2/>"))
+	d := xml.NewDecoder(bytes.NewReader(p))
+	d.Entity = xml.HTMLEntity
+	for {
+		if _, err := d.Token(); err == io.EOF {
+			return
+		} else if err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+	}
+}
+
+func TestPageLetsNoHTMLThrough(t *testing.T) {
+	text := "{Cast on 9 sts} <script>alert(1)</script> <b onclick=\"x()\">bold</b><br>line <!-- unseen -->\n\n" +
+		"<div onload=\"x()\">\n{work 8 rows}\n</div>\n\n[a](javascript:alert(1)) ![b](data:text/html,x) <javascript:alert(1)>\n\n<!-- a note -->\n"
+	c := grown(t, "x.md", small(text))
+	p := page(t, c, Options{})
+	mustLack(t, p, "<script", "<b onclick", "<div onload", "javascript:alert(1)\"", "unseen", "a note", "data:text")
+	mustContain(t, p, "&lt;script&gt;", "<br>line", "&lt;div onload=&quot;x()&quot;&gt;")
+	wellFormed(t, "escaped", p)
+	u := page(t, c, Options{UnsafeHTML: true})
+	mustContain(t, u, "<script>alert(1)</script>", "<div onload=\"x()\">")
+	mustLack(t, u, "href=\"javascript:")
+}
+
+func TestPageEscapesNames(t *testing.T) {
+	c := grown(t, "x.md", small("# A & B <i>\n\n{Cast on 9 sts}"))
+	c.Warnings = []string{"<script> & `a<b`"}
+	c.Targets[0].Name = "<S>"
+	p := page(t, c, Options{Size: "<S>"})
+	mustContain(t, p, "&lt;script&gt; &amp; <code>a&lt;b</code>", "Size &lt;S&gt;")
+	mustLack(t, p, "<S>")
+}
+
+func TestPageHeadings(t *testing.T) {
+	for _, k := range []struct{ text, want string }{
+		{"# A\n\n## B\n\n### C", "h1 h2 h3"},
+		{"# A\n\n# B\n\n## C", "h1 h2 h3"},
+		{"## A\n\n#### B", "h1 h2 h3"},
+		{"# A\n\n#### B\n\n## C", "h1 h2 h2"},
+		{"x", "h1"},
+		{"text\n\n# A\n\n## B", "h1 h2"},
+	} {
+		for _, blockFirst := range []bool{true, false} {
+			src := string(small(k.text))
+			if !blockFirst {
+				src = k.text + "\n\n" + string(small(""))
+			}
+			var got []string
+			for _, m := range regexp.MustCompile(`<(h[1-6])`).FindAllSubmatch(page(t, grown(t, "x.md", []byte(src)), Options{}), -1) {
+				got = append(got, string(m[1]))
+			}
+			if strings.Join(got, " ") != k.want {
+				t.Errorf("%q: %v, not %s", src, got, k.want)
+			}
+		}
+	}
+}
+
+func TestPageLeavesOutTheHeadOfSiteBuilders(t *testing.T) {
+	p := page(t, grown(t, "x.md", []byte("---\ntitle: Mittens\n---\n\n"+string(small("# A\n\n{Cast on 9 sts}")))), Options{})
+	mustLack(t, p, "title: Mittens")
+	mustContain(t, p, "<h1", "Cast on ", "<caption>Gauge</caption>")
+	// A line across the page is no such head.
+	p = page(t, grown(t, "x.md", []byte("---\n\nSome text\n\n---\n\n"+string(small("{Cast on 9 sts}")))), Options{})
+	mustContain(t, p, "Some text", "<hr>")
+}
+
+func TestPageTables(t *testing.T) {
+	p := page(t, grown(t, "x.md", small("| | S | M | L |\n| --- | :-: | ---: | --- |\n| wide | 1 | 2 | 3 |\n\n- [ ] sew\n- [x] knit\n")), Options{})
+	mustContain(t, p, `<th scope="row">wide</th>`, `<th scope="col" class="centre">S</th>`, `<td class="right">2</td>`, `tabindex="0"><table>`, `aria-label="to do"`, `aria-label="done"`)
+	mustLack(t, p, "<input")
+}
+
+func TestPageFileName(t *testing.T) {
+	mustContain(t, page(t, grown(t, "drafts/red sock.md", small("{Cast on 9 sts}")), Options{}), "<title>red sock</title>", "<h1>red sock</h1>")
+	mustContain(t, page(t, grown(t, "-", small("{Cast on 9 sts}")), Options{}), "<title>Pattern</title>")
+}
+
+func TestChangesPage(t *testing.T) {
+	src := []byte("```draft\nfabric main: 20 sts and 28 rows to 10 cm\nsizes: S (M, L)\nw = 50 (60, 70) cm\n```\n\n## Back\n\n{Cast on 100 (120, 140) sts | w, as back}. {Work 1 row}. {Bind off all sts}.\n")
+	p, err := ChangesPage(converted(t, "x.md", src, looser(t, "x.md", src)), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	mustContain(t, p, "<h2>Back</h2>", "100 (120, 140) sts", "90 (108, 126) sts", "50 (60, 70) cm", "follows its tie", "<details><summary>1 number as in the draft", ">1 row<", "S (M, L)")
+}
+
+func TestWordDiff(t *testing.T) {
+	var got []string
+	for _, d := range wordDiff("every 4th row 112 times", "every 4th row 128 times, then every 6th row 3 times") {
+		got = append(got, d.Type.String()+" "+d.Text)
+	}
+	if s := strings.Join(got, "|"); strings.Contains(s, "Insert 28") || !strings.Contains(s, "112") || !strings.Contains(s, "128") {
+		t.Error(s)
+	}
+	long := strings.Repeat("a b ", 3000)
+	if d := wordDiff(long, "x"); len(d) != 2 {
+		t.Errorf("%d parts", len(d))
+	}
+}
+
+func FuzzPage(f *testing.F) {
+	for _, s := range []string{"{Cast on 9 sts}", "> {cast on\n> 9 sts}\n> | even}", "| {9 sts \\| even} |\n|-|\n", "<div {9 sts}>", "![{9 sts}](x)", "[a {9 sts}]: b", "\t{9 sts}"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		file, diags := grammar.Parse("x.md", small(text))
+		if diags.Has(grammar.Error) || file.Blocks == nil {
+			return
+		}
+		c := grown(t, "x.md", small(text))
+		p := page(t, c, Options{})
+		if !bytes.HasPrefix(p, []byte("<!DOCTYPE html>")) || !bytes.HasSuffix(p, []byte("</html>\n")) || bytes.Contains(p, []byte("<script")) {
+			t.Fatalf("%q", p)
+		}
+		if got, err := applied(string(c.Draft.File.Src), Diff(c, "a", "b")); err != nil || got != string(c.New) {
+			t.Fatal(err)
+		}
+		ReadingCopy(c, Options{})
+	})
+}
+
+func BenchmarkPage(b *testing.B) {
+	for name, src := range drafts(b) {
+		if name != "ferryman.md" {
+			continue
+		}
+		c := grown(b, name, src)
+		b.Run("page", func(b *testing.B) {
+			for b.Loop() {
+				page(b, c, Options{})
+			}
+		})
+		b.Run("markdown alone", func(b *testing.B) {
+			for b.Loop() {
+				if err := markdown().Convert(src, io.Discard); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+		b.Run("reading copy", func(b *testing.B) {
+			for b.Loop() {
+				ReadingCopy(c, Options{})
+			}
+		})
+		b.Run("diff", func(b *testing.B) {
+			for b.Loop() {
+				Diff(c, "a", "b")
+			}
+		})
+		b.Run("changes page", func(b *testing.B) {
+			for b.Loop() {
+				if _, err := ChangesPage(c, Options{}); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
