@@ -155,7 +155,7 @@ func (w *walker) pickUp(p *grammar.PickUp) {
 // after it.
 func (w *walker) picked(p *grammar.PickUp) Lin {
 	a, b := max(1, w.num(p.PerSts)), max(1, w.num(p.PerRows))
-	if p.Of != nil {
+	if p.Of != nil && w.namesPlace(p.Of) {
 		if l, ok := w.along(p.Of); ok {
 			if !l.hasRow {
 				w.fault(grammar.Error, "label", p.Of.Span, p.Of.Text+" takes no rows that stitches could be picked up along", "", "name the instruction that works the rows")
@@ -181,6 +181,14 @@ func (w *walker) picked(p *grammar.PickUp) Lin {
 	}
 	w.fault(grammar.Error, "ratio", w.m().PhraseSpan, "how many stitches this gives is not said", "", "state the count after it, `{92 sts}`, or the rows: `for every 4 rows of LABEL`")
 	return whole(0)
+}
+
+// namesPlace says whether a word is a name of the draft or a built-in place; `along the front edge` is neither, and only tells
+// the knitter where.
+func (w *walker) namesPlace(n *grammar.Word) bool {
+	_, named := w.d.names[n.Key]
+	_, bare := w.d.names[strings.TrimPrefix(n.Key, "the ")]
+	return named || bare || builtKey(strings.TrimPrefix(n.Key, "the ")) != ""
 }
 
 // along is a label whose rows are meant, wherever they were worked.

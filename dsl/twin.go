@@ -20,11 +20,26 @@ func (w *walker) twinWork(p *grammar.Twin) {
 	mark, swap, twin := w.mark, w.swap, w.twin
 	w.swap = exchange(p.As.Key, p.Name.Key)
 	w.twin, w.deep = mark, w.deep+1
+	if _, resumes := w.d.File.Marks[from].Phrase.(*grammar.Resume); !resumes && w.now == nil {
+		if h := w.heldAs(p.Name.Key); h != nil {
+			w.resume(p.Name)
+		}
+	}
 	w.marks(from, to)
 	w.swap, w.twin, w.deep, w.mark = swap, twin, w.deep-1, mark
 	if w.now != nil && p.To == nil && w.at(w.now.count) == 0 {
 		w.now = nil
 	}
+}
+
+// heldAs is the work set aside under exactly this name.
+func (w *walker) heldAs(key string) *held {
+	for _, h := range w.held {
+		if grammar.Key(h.name) == key {
+			return h
+		}
+	}
+	return nil
 }
 
 // exchange swaps the two names, and left and right in any other.
@@ -95,6 +110,12 @@ func (w *walker) rangeOf(p *grammar.Twin) (from, to int, ok bool) {
 		}
 	}
 	if from < 0 {
+		// The first of two sides stays in hand when the other is held, and is never resumed: its instructions begin after that.
+		if h := w.findHeld(p.Name.Key); h != nil && exchange(key, p.Name.Key)(p.Name.Key) == key {
+			from = h.mark + 1
+		}
+	}
+	if from < 0 || from >= w.mark {
 		return 0, 0, false
 	}
 	to = min(to, w.mark)

@@ -295,7 +295,7 @@ type (
 		Rows    *Value // rows, rounds or ridges
 		Length  *Value // a length
 		To      bool   // `to L`, `until piece measures L`
-		From    *Word  // `from LABEL`
+		From    *Word  // `from LABEL`; the Key of a built-in place is one of cast-on, bind-off, pick-up, divide, join
 		Repeats *Value // `work 2 repeats of 12 rows`: Rows is 12
 		Match   *Word  // `work to match LABEL of PIECE`
 		MatchOf *Word

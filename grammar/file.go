@@ -17,7 +17,9 @@ const (
 	// MaxMark is the longest marked instruction in bytes.
 	MaxMark = 4 << 10
 	// MaxParagraph is the most link brackets, backticks and the like that one paragraph may have of a kind.
-	MaxParagraph = 2000
+	MaxParagraph = 1000
+	// MaxColumns is the most columns that a table may have.
+	MaxColumns = 200
 )
 
 // Parse reads a Markdown source: a draft, a swatch card or a body card. The name is for the reader only. The File is
@@ -115,13 +117,16 @@ func tooDeep(src []byte) *Diagnostic {
 		if len(bytes.TrimSpace(line[j:])) == 0 && bytes.Count(line, []byte("-"))+bytes.Count(line, []byte("*")) == depth && !bytes.ContainsRune(line, '>') {
 			depth = 0 // `* * *` is a line across the page
 		}
-		if d := depth + indent/2; depth > MaxNesting || d > 4*MaxNesting && depth > 0 || indent > 8*MaxNesting && j < len(line) {
+		if d := depth + indent/2; depth > MaxNesting || d > 4*MaxNesting && depth > 0 {
 			return refuse(i, "quotations and lists are nested too deep", "At most "+strconv.Itoa(MaxNesting)+" are read.")
 		}
 		if len(bytes.TrimSpace(line)) == 0 {
 			for k := range counts {
 				counts[k].n = 0
 			}
+		}
+		if bytes.Count(line, []byte("|")) > MaxColumns && len(bytes.Trim(line, "|:- \t\r>")) == 0 {
+			return refuse(i, "a table has too many columns", "At most "+strconv.Itoa(MaxColumns)+" are read.")
 		}
 		for k := j; k < len(line); k++ {
 			switch line[k] {

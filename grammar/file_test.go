@@ -443,6 +443,7 @@ func TestLimits(t *testing.T) {
 		"links":      strings.Repeat("[a](b", 40000),
 		"brackets":   strings.Repeat("[", 100000),
 		"backticks":  strings.Repeat("` `` ", 100000),
+		"columns":    strings.Repeat("|a", 3000) + "\n" + strings.Repeat("|-", 3000) + "\n" + strings.Repeat("|\n", 3000),
 		"nesting":    "{90 sts | " + strings.Repeat("(", 300000) + "}",
 		"depth":      "{90 sts | " + strings.Repeat("(", 1000) + "chest" + strings.Repeat(")", 1000) + "}",
 		"minus":      "{90 sts | " + strings.Repeat("-", 1000) + "chest}",
@@ -468,14 +469,32 @@ func TestProportional(t *testing.T) {
 		t.Skip("large input")
 	}
 	pages := map[string]func(n int) string{
-		"prose":           func(n int) string { return strings.Repeat("Knit on as before, with no numbers at all.\n", n) },
-		"paragraphs":      func(n int) string { return strings.Repeat("Knit on as before.\n\n", n) },
-		"marks":           func(n int) string { return strings.Repeat("{work 4 rows} and {90 sts}.\n\n", n) },
-		"open braces":     func(n int) string { return strings.Repeat("{", n) },
-		"one paragraph":   func(n int) string { return strings.Repeat("{work 4 rows}\n", n) },
-		"close braces":    func(n int) string { return strings.Repeat("}", n) },
-		"templates":       func(n int) string { return strings.Repeat("{{", n) },
-		"many names":      func(n int) string { return strings.Repeat("{90 sts | as a}\n\n", n) },
+		"prose":         func(n int) string { return strings.Repeat("Knit on as before, with no numbers at all.\n", n) },
+		"paragraphs":    func(n int) string { return strings.Repeat("Knit on as before.\n\n", n) },
+		"marks":         func(n int) string { return strings.Repeat("{work 4 rows} and {90 sts}.\n\n", n) },
+		"open braces":   func(n int) string { return strings.Repeat("{", n) },
+		"one paragraph": func(n int) string { return strings.Repeat("{work 4 rows}\n", n) },
+		"close braces":  func(n int) string { return strings.Repeat("}", n) },
+		"templates":     func(n int) string { return strings.Repeat("{{", n) },
+		"many names":    func(n int) string { return strings.Repeat("{90 sts | as a}\n\n", n) },
+		"distinct names": func(n int) string {
+			var b strings.Builder
+			for i := range n {
+				fmt.Fprintf(&b, "{90 sts | as sleeve %d}\n\n", i)
+			}
+			return b.String()
+		},
+		"addresses":       func(n int) string { return strings.Repeat("www.a@b. http://a", n) },
+		"entities":        func(n int) string { return strings.Repeat("&a\\", n) },
+		"tables":          func(n int) string { return "|a|b|\n|-|-|\n" + strings.Repeat("|{work 4 rows}|\n", n) },
+		"delimiters":      func(n int) string { return strings.Repeat("|-|\n", n) },
+		"references":      func(n int) string { return strings.Repeat("[a]: b\n\n", n) },
+		"quoted":          func(n int) string { return strings.Repeat("> > > Knit on.\n", n) },
+		"torn":            func(n int) string { return strings.Repeat("{work\n- ", n) },
+		"unknown words":   func(n int) string { return strings.Repeat("{decreese} ", n) },
+		"long lists":      func(n int) string { return "```draft\na = 1 (" + strings.Repeat("2, ", n) + "3) cm\n```\n" },
+		"long sums":       func(n int) string { return "```draft\na = 1" + strings.Repeat(" + 2", n) + "\n```\n" },
+		"long names":      func(n int) string { return "```draft\na = " + strings.Repeat("b ", n) + "\n```\n" },
 		"stars":           func(n int) string { return strings.Repeat("*a **b ", n) },
 		"open paragraphs": func(n int) string { return strings.Repeat("{work 4 rows\n\n", n) },
 	}

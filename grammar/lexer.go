@@ -151,26 +151,30 @@ const (
 	aSize
 )
 
-type nameEntry struct {
-	keys []string
-	kind nameKind
+// namesFrom is every known name that begins with one word: what it is known as, by its words joined by blanks.
+type namesFrom struct {
+	longest int // in words
+	kinds   map[string]nameKind
 }
 
 // names is every name of the file, so that the longest known one is read as one token. Hyphenated words are one key in
 // phrases and several in expressions, where a hyphen may be a minus.
 type names struct {
-	joined, apart map[string][]nameEntry
+	joined, apart map[string]*namesFrom
 	all           []string
 }
 
 func newNames() *names {
-	return &names{joined: map[string][]nameEntry{}, apart: map[string][]nameEntry{}}
+	return &names{joined: map[string]*namesFrom{}, apart: map[string]*namesFrom{}}
 }
+
+// maxNameWords is how many words a name may have and still be known before it is read.
+const maxNameWords = 12
 
 func (n *names) add(key string, kind nameKind) {
 	src := []byte(key)
 	rs := scanRaw(src, []Span{{0, len(src)}}, false)
-	if len(rs) == 0 || len(rs) > 12 {
+	if len(rs) == 0 || len(rs) > maxNameWords {
 		return
 	}
 	if insertName(n.apart, rs, kind) {
@@ -179,45 +183,42 @@ func (n *names) add(key string, kind nameKind) {
 	insertName(n.joined, joinHyphens(rs), kind)
 }
 
-func insertName(m map[string][]nameEntry, rs []raw, kind nameKind) bool {
-	keys := make([]string, len(rs))
-	for i := range rs {
-		keys[i] = rs[i].key
+func insertName(m map[string]*namesFrom, rs []raw, kind nameKind) bool {
+	f := m[rs[0].key]
+	if f == nil {
+		f = &namesFrom{kinds: map[string]nameKind{}}
+		m[rs[0].key] = f
 	}
-	list := m[keys[0]]
-	at := len(list)
-	for i := range list {
-		if len(list[i].keys) < len(keys) {
-			at = i
-			break
-		}
-		if len(list[i].keys) == len(keys) && strings.Join(list[i].keys, " ") == strings.Join(keys, " ") {
-			list[i].kind |= kind
-			return false
-		}
-	}
-	list = append(list, nameEntry{})
-	copy(list[at+1:], list[at:])
-	list[at] = nameEntry{keys, kind}
-	m[keys[0]] = list
-	return true
+	f.longest = max(f.longest, len(rs))
+	key := joinKeys(rs)
+	_, known := f.kinds[key]
+	f.kinds[key] |= kind
+	return !known
 }
 
-// match finds the longest known name at rs[i]; n is 0 where there is none.
-func matchName(m map[string][]nameEntry, rs []raw, i int) (n int, kind nameKind) {
-	for _, e := range m[rs[i].key] {
-		if i+len(e.keys) > len(rs) {
-			continue
+func joinKeys(rs []raw) string {
+	if len(rs) == 1 {
+		return rs[0].key
+	}
+	var b strings.Builder
+	for i := range rs {
+		if i > 0 {
+			b.WriteByte(' ')
 		}
-		ok := true
-		for k := 1; k < len(e.keys); k++ {
-			if rs[i+k].key != e.keys[k] {
-				ok = false
-				break
-			}
-		}
-		if ok {
-			return len(e.keys), e.kind
+		b.WriteString(rs[i].key)
+	}
+	return b.String()
+}
+
+// matchName finds the longest known name at rs[i]; n is 0 where there is none.
+func matchName(m map[string]*namesFrom, rs []raw, i int) (n int, kind nameKind) {
+	f := m[rs[i].key]
+	if f == nil {
+		return 0, 0
+	}
+	for n := min(f.longest, len(rs)-i); n > 0; n-- {
+		if k, ok := f.kinds[joinKeys(rs[i:i+n])]; ok {
+			return n, k
 		}
 	}
 	return 0, 0

@@ -212,26 +212,29 @@ func instruction(w *wording, sizes []string) string {
 	return b.String()
 }
 
-// differing writes what a stretch says (DiffInsert) or said (DiffDelete) with the words that differ set in bold: in a
-// sentence written anew, those words and not the whole.
+// differing writes what a stretch says (DiffInsert) or said (DiffDelete) with what differs set in bold: in a sentence
+// written anew the numbers that differ, or the words where those are what changed, and not the whole.
 func differing(b *strings.Builder, s stretch, side diffmatchpatch.Operation, bold string) {
-	was, now := plain(s.was), plain(s.text)
-	if !strings.ContainsAny(was, " \u00a0") && !strings.ContainsAny(now, " \u00a0") {
-		if side == diffmatchpatch.DiffDelete {
-			now = was
-		}
-		b.WriteString(bold + escape(now) + "</b>")
-		return
-	}
-	for _, d := range wordDiff(was, now) {
-		switch d.Type {
-		case diffmatchpatch.DiffEqual:
+	for _, d := range wordDiff(plain(s.was), plain(s.text)) {
+		switch {
+		case d.Type == diffmatchpatch.DiffEqual:
 			b.WriteString(escape(d.Text))
-		case side:
+		case d.Type != side:
+		case !strings.ContainsAny(d.Text, digits):
 			b.WriteString(bold + escape(d.Text) + "</b>")
+		default:
+			for _, t := range tokens(d.Text) {
+				if strings.ContainsAny(t, digits) {
+					b.WriteString(bold + escape(t) + "</b>")
+				} else {
+					b.WriteString(escape(t))
+				}
+			}
 		}
 	}
 }
+
+const digits = "0123456789½¼¾⅓⅔⅛⅜⅝⅞"
 
 func spreadHTML(b *strings.Builder, w *wording, sizes []string) {
 	s := spread(w, sizes)

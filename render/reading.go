@@ -22,8 +22,9 @@ func ReadingCopy(c *rewrite.Conversion, o Options) []byte {
 		eol = "\r\n"
 	}
 	cuts := make([]cut, 0, len(texts)+1)
+	sizes := sizeNames(c)
 	for i, m := range f.Marks {
-		cuts = append(cuts, cut{m.Span, func(b *bytes.Buffer) { writeInstruction(b, &texts[i], sizeNames(c)) }})
+		cuts = append(cuts, cut{m.Span, func(b *bytes.Buffer) { writeInstruction(b, &texts[i], sizes) }})
 	}
 	if d := c.Draft.Block; d != nil {
 		cuts = append(cuts, cut{d.Span, func(b *bytes.Buffer) { writeTables(b, c, o, src, d.Span, eol) }})

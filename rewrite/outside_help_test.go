@@ -121,8 +121,8 @@ func holdsNumber(text, n string) bool {
 	return false
 }
 
-// asked is a gauge as the option has it: `18 sts and 25 rows to 10 cm`, `rib: …`.
-func asked(t *testing.T, text string) rewrite.AskedGauge {
+// gaugeOption is a gauge as the option has it: `18 sts and 25 rows to 10 cm`, `rib: …`.
+func gaugeOption(t *testing.T, text string) rewrite.AskedGauge {
 	t.Helper()
 	name, g, err := grammar.ParseGauge(text)
 	if err != nil {
@@ -140,7 +140,7 @@ func converted(t *testing.T, name, text string, gauges ...string) *rewrite.Conve
 	t.Helper()
 	var r rewrite.Request
 	for _, g := range gauges {
-		r.Gauges = append(r.Gauges, asked(t, g))
+		r.Gauges = append(r.Gauges, gaugeOption(t, g))
 	}
 	c, diags := rewrite.Convert(sound(t, name, text), r)
 	if c == nil {

@@ -1018,8 +1018,8 @@ func (m *maker) scarf() {
 		m.pass(k.times(2), m.main)
 	case 1:
 		m.workRows(m.graded(30, 60, 4, "strip rows"), m.main, "")
-		a := m.graded(3, 5, 0, "turn")
-		k := m.graded(3, 4, 1, "turns")
+		a := m.graded(3, 4, 0, "turn")
+		k := m.same(m.int(3, 5, "turns"))
 		m.mark("turn "+m.stitches(a)+" before the end, "+m.timesText(k), "")
 		m.pass(k.times(2).add(1), m.main)
 		m.workRows(m.same(3), m.main, "")
