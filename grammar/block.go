@@ -102,6 +102,9 @@ func head(rs []raw) (sign string, at int) {
 }
 
 func (p *fileParser) nameOf(b *Block, s statement) {
+	if s.span.End-s.span.Start > MaxMark {
+		return
+	}
 	rs := scanRaw(p.f.Src, s.pieces, true)
 	sign, at := head(rs)
 	if b.Kind == SwatchBlock || at < 1 {
@@ -141,6 +144,10 @@ var gaugeKeys = map[string]bool{"x": true, "to": true, "over": true, "in": true,
 
 func (p *fileParser) statement(b *Block, s statement) {
 	src := p.f.Src
+	if s.span.End-s.span.Start > MaxMark {
+		p.report(Diagnostic{Severity: Error, Span: Span{s.span.Start, s.span.Start + 1}, Summary: "this statement is too long", Detail: "At most " + itoa(MaxMark) + " bytes are read.", WayOut: "name parts of it as measures of their own"})
+		return
+	}
 	rs := scanRaw(src, s.pieces, true)
 	if len(rs) == 0 {
 		p.report(Diagnostic{Severity: Error, Span: s.span, Summary: "this line says nothing that can be read", WayOut: "begin a comment with --"})

@@ -14,7 +14,7 @@ const (
 	MaxSource = 10 << 20
 	// MaxNesting is how deep quotations and lists may stand in one another, and brackets in one marked instruction.
 	MaxNesting = 40
-	// MaxMark is the longest marked instruction in bytes.
+	// MaxMark is the longest marked instruction, and the longest statement of a block, in bytes.
 	MaxMark = 4 << 10
 	// MaxParagraph is the most link brackets, backticks and the like that one paragraph may have of a kind.
 	MaxParagraph = 1000
