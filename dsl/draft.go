@@ -256,10 +256,10 @@ func ReadGauge(t grammar.GaugeText) (Gauge, error) {
 		}
 		g := new(big.Rat).Quo(n, over)
 		if g.Cmp(big.NewRat(maxGauge, 10)) > 0 {
-			return nil, fmt.Errorf("%s %s over that width is finer than any hand-knitted cloth (at most %d to 10 cm)", v.Nums[0].Text, what, maxGauge)
+			return nil, fmt.Errorf("%s %s over that width are finer than any hand-knitted cloth: at most %d to 10 cm are read", v.Nums[0].Text, what, maxGauge)
 		}
 		if g.Cmp(big.NewRat(1, 100)) < 0 {
-			return nil, fmt.Errorf("%s %s over that width is coarser than any hand-knitted cloth", v.Nums[0].Text, what)
+			return nil, fmt.Errorf("%s %s over that width are coarser than any hand-knitted cloth", v.Nums[0].Text, what)
 		}
 		return g, nil
 	}
@@ -317,7 +317,14 @@ func (d *Draft) knownWayOut(near, what string) string {
 	if best := grammar.Nearest(near, names); best != "" {
 		return "did you mean " + best + "?"
 	}
-	return "known: " + strings.Join(names, ", ")
+	way := "one of " + strings.Join(names, ", ")
+	switch what {
+	case "fabric":
+		way += "; or add `fabric " + near + ": … sts and … rows to 10 cm` to the draft block"
+	case "":
+		way += "; or give it a value in the draft block"
+	}
+	return way
 }
 
 // SizeNames is the sizes for a sentence: "in S and M".

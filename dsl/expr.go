@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math/big"
+	"strings"
 
 	"gaugewright/grammar"
 )
@@ -147,6 +148,43 @@ func (d *Draft) MeasureAt(i int, t Target, g []Gauge) (*big.Rat, error) {
 	return f.Const, nil
 }
 
+// circleError is a circle of measures, told once, at the first of them.
+type circleError struct {
+	typeError
+	related []grammar.Related
+}
+
+// circle describes the measures that need one another, ending with i, which needs itself.
+func (s *sight) circle(i int) error {
+	from := 0
+	for s.inside[from] != i {
+		from++
+	}
+	ring := s.inside[from:]
+	least := 0
+	for k := range ring {
+		if ring[k] < ring[least] {
+			least = k
+		}
+	}
+	ring = append(append([]int(nil), ring[least:]...), ring[:least]...)
+	e := &circleError{}
+	var said []string
+	for k, m := range ring {
+		next := ring[(k+1)%len(ring)]
+		said = append(said, s.d.Measures[m].Name.Text+" needs "+s.d.Measures[next].Name.Text)
+		if k > 0 {
+			e.related = append(e.related, grammar.Related{Span: s.d.Measures[m].Def.Span, Text: "it needs this"})
+		}
+	}
+	first := s.d.Measures[ring[0]]
+	e.typeError = typeError{first.Def.Span, "these measures go in a circle: " + strings.Join(said, ", and "), "give one of them a value of its own"}
+	if len(ring) == 1 {
+		e.msg = "the measure " + first.Name.Text + " needs itself"
+	}
+	return e
+}
+
 // Eval is the value of a tie's expression for a target at a gauge. The error is fit for a user.
 func (d *Draft) Eval(e grammar.Expr, t Target, g []Gauge) (*Form, error) {
 	f, err := d.from(t, g).eval(e)
@@ -167,7 +205,7 @@ func (s *sight) measure(i int) (*Form, error) {
 	}
 	for _, j := range s.inside {
 		if i == j {
-			return nil, bad(m.Def.Span, "give one of them a value of its own", "the measure %s goes in a circle: it needs itself", m.Name.Text)
+			return nil, s.circle(i)
 		}
 	}
 	in := *s
@@ -355,7 +393,7 @@ func (s *sight) binary(e *grammar.Binary) (*Form, error) {
 		}
 		if l.Kind != r.Kind {
 			// A plain number that is added to a count carries its unit from there only where the draft says so.
-			way := "both sides of + and - must be the same: lengths, stitches, rows or plain numbers"
+			way := "write a length on both sides (`back width + 1 cm`), or name the count and tie to that (`back + 2 sts`)"
 			if l.Kind == Plain || r.Kind == Plain {
 				way = "write the unit: `" + "- 2 sts" + "` or `" + "+ 1 cm" + "`"
 			}
@@ -427,13 +465,21 @@ func (d *Draft) kindOfMeasure(i int) {
 // report turns an error of an expression into a diagnostic at its own place, or at the place given.
 func (d *Draft) report(err error, at grammar.Span) {
 	var t *typeError
-	if errors.As(err, &t) {
+	var ring *circleError
+	if errors.As(err, &ring) {
+		t = &ring.typeError
+	}
+	if t != nil || errors.As(err, &t) {
 		for _, x := range d.diags {
 			if x.Span == t.at && x.Summary == t.msg {
 				return // a measure used by others is reported once
 			}
 		}
-		d.errorf(t.at, t.wayOut, "%s", t.msg)
+		var related []grammar.Related
+		if ring != nil {
+			related = ring.related
+		}
+		d.say(grammar.Error, t.at, t.msg, t.wayOut, related...)
 		return
 	}
 	d.errorf(at, "", "%s", err)

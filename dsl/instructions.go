@@ -634,7 +634,7 @@ func (w *walker) divide(p *grammar.Divide) {
 	}
 	if !w.same(sum, h.count, w.phrase()+" adds up to what is in hand") {
 		text, rel := w.story()
-		w.fault(grammar.Fault, "sum", w.m().PhraseSpan, fmt.Sprintf("the parts add up to %d, but %d sts are in hand", w.at(sum), w.at(h.count)), text, "", rel...)
+		w.fault(grammar.Fault, "sum", w.m().PhraseSpan, fmt.Sprintf("%s = %d, but %d sts are in hand", w.parts(p.Parts), w.at(sum), w.at(h.count)), text, apart(w.at(sum), w.at(h.count)), rel...)
 	}
 	w.builtIn("divide")
 	for j := range p.Parts {
@@ -754,7 +754,7 @@ func (w *walker) space(p *grammar.Space) {
 	w.ties(id)
 	holes, each := w.num(p.Count), max(1, w.num(p.Each))
 	if over := w.v(id); holes*each > over {
-		w.fault(grammar.Fault, "space", w.m().PhraseSpan, fmt.Sprintf("%d of %d do not fit in %d", holes, each, over), "", "")
+		w.fault(grammar.Fault, "space", w.m().PhraseSpan, fmt.Sprintf("%d of %d do not fit in %d", holes, each, over), "", "make fewer or smaller ones, or spread them further")
 	}
 	least := holes * each
 	w.relate(AtLeast, of(id).Add(-least), 0, "all of "+w.phrase()+" fit")
@@ -821,7 +821,7 @@ func (w *walker) layout(p *grammar.Layout) {
 	}
 	if w.at(sum) != w.at(total) {
 		text, rel := w.story()
-		w.fault(grammar.Fault, "sum", w.m().PhraseSpan, fmt.Sprintf("the parts add up to %d, but %d sts are in hand", w.at(sum), w.at(total)), text, "", rel...)
+		w.fault(grammar.Fault, "sum", w.m().PhraseSpan, fmt.Sprintf("%s = %d, but %d sts are in hand", w.parts(p.Parts), w.at(sum), w.at(total)), text, apart(w.at(sum), w.at(total)), rel...)
 	}
 	if !named && len(h.parts) == 0 {
 		l := Laid{Mark: w.mark, Total: total, Prev: -1}
@@ -865,6 +865,23 @@ func (w *walker) layout(p *grammar.Layout) {
 		w.scoreWidth(of(id), w.tieOf(id))
 		w.equalParts(id, fmt.Sprint("layout ", w.mark))
 	}
+}
+
+// parts is the sum of a division or a layout, written out.
+func (w *walker) parts(ps []grammar.Part) string {
+	var out []string
+	for j := range ps {
+		out = append(out, fmt.Sprint(w.num(ps[j].Count)))
+	}
+	return strings.Join(out, " + ")
+}
+
+func apart(a, b int64) string {
+	d := a - b
+	if d < 0 {
+		d = -d
+	}
+	return fmt.Sprintf("change a part, or the count before it: they are %d apart", d)
 }
 
 // partly is what unfinished shaping has changed so far, at the drafted numbers.

@@ -18,7 +18,7 @@ func (d *Draft) declare() {
 	for i, m := range f.Marks {
 		for _, w := range m.Only {
 			if _, ok := d.sizeIndex(w.Key); !ok {
-				d.errorf(w.Span, "the sizes are "+andList(d.Sizes), "%s is no size of this draft", w.Text)
+				d.say(grammar.Error, w.Span, w.Text+" is no size of this draft", "one of "+andList(d.Sizes)+", or add "+w.Text+" to the sizes", d.sizesPlace()...)
 			}
 		}
 		if m.Fabric != nil {

@@ -128,29 +128,68 @@ func (d *Draft) tell() {
 	for _, k := range d.order {
 		f := d.faults[k]
 		x := f.diag
-		x.Summary += d.sizeNames(f.sizes)
-		if len(f.sizes) > 1 {
-			var more []string
-			for i := 1; i < len(f.texts); i++ {
-				if f.texts[i] != f.diag.Summary {
-					more = append(more, d.Sizes[f.sizes[i]]+": "+f.texts[i])
-				}
-			}
-			if len(more) > 0 {
-				if x.Detail != "" {
-					x.Detail += "; "
-				}
-				x.Detail += strings.Join(more, "; ")
-				x.Summary = d.Sizes[f.sizes[0]] + ": " + f.diag.Summary
-			}
-		}
+		x.Summary = d.merged(f)
 		d.diags = append(d.diags, x)
 	}
 }
 
+// merged is one sentence for all sizes a fault shows in: `92 (100, 108) sts are stated`.
+func (d *Draft) merged(f *fault) string {
+	first := words(f.texts[0])
+	columns := make([][]string, len(first))
+	alike := true
+	for _, t := range f.texts {
+		w := words(t)
+		if len(w) != len(first) {
+			alike = false
+			break
+		}
+		for i := range w {
+			if w[i] != first[i] && !(number(w[i]) && number(first[i])) {
+				alike = false
+			}
+			columns[i] = append(columns[i], w[i])
+		}
+	}
+	if !alike {
+		return d.Sizes[f.sizes[0]] + ": " + f.texts[0] + fmt.Sprintf(" (and otherwise in %d more sizes)", len(f.texts)-1)
+	}
+	var out strings.Builder
+	for i, c := range columns {
+		same := true
+		for _, x := range c {
+			same = same && x == c[0]
+		}
+		switch {
+		case same || !number(first[i]):
+			out.WriteString(first[i])
+		default:
+			out.WriteString(c[0] + " (" + strings.Join(c[1:], ", ") + ")")
+		}
+	}
+	return out.String() + d.sizeNames(f.sizes)
+}
+
+// words cuts a sentence into numbers and what lies between.
+func words(s string) []string {
+	var out []string
+	for len(s) > 0 {
+		isNum := s[0] >= '0' && s[0] <= '9'
+		i := 0
+		for i < len(s) && (s[i] >= '0' && s[i] <= '9' || isNum && s[i] == '.' && i+1 < len(s) && s[i+1] >= '0' && s[i+1] <= '9') == isNum {
+			i++
+		}
+		out = append(out, s[:i])
+		s = s[i:]
+	}
+	return out
+}
+
+func number(s string) bool { return s != "" && s[0] >= '0' && s[0] <= '9' }
+
 // fault reports a contradiction of this size at a place; the same one in other sizes is told together with it.
 func (w *walker) fault(sev grammar.Severity, kind string, at grammar.Span, summary, detail, wayOut string, related ...grammar.Related) {
-	key := fmt.Sprint(kind, " ", at.Start)
+	key := fmt.Sprint(kind, " ", w.mark)
 	f, ok := w.d.faults[key]
 	if !ok {
 		f = &fault{diag: grammar.Diagnostic{Severity: sev, Span: at, Summary: summary, Detail: detail, WayOut: wayOut, Related: related}}
@@ -161,6 +200,9 @@ func (w *walker) fault(sev grammar.Severity, kind string, at grammar.Span, summa
 		if s == w.size {
 			return
 		}
+	}
+	if at != f.diag.Span {
+		f.diag.Span = grammar.Span{Start: min(f.diag.Span.Start, at.Start), End: max(f.diag.Span.End, at.End)}
 	}
 	f.sizes = append(f.sizes, w.size)
 	f.texts = append(f.texts, summary)
@@ -252,7 +294,7 @@ func (w *walker) story() (sum string, related []grammar.Related) {
 		related = append(related, w.place(c.mark, c.what))
 	}
 	if len(w.now.story) > 1 {
-		fmt.Fprintf(&b, " = %d", w.at(w.now.count))
+		b.WriteString(strings.ReplaceAll(fmt.Sprintf(" = %d", w.at(w.now.count)), "= -", "= −"))
 	}
 	if len(related) > 6 {
 		related = related[len(related)-6:]
@@ -450,7 +492,7 @@ func (w *walker) change(delta Lin, what string) {
 	h.story = append(h.story, change{w.mark, w.at(delta), what})
 	if n := w.at(h.count); n < 0 {
 		sum, rel := w.story()
-		w.fault(grammar.Fault, "below zero", w.m().PhraseSpan, fmt.Sprintf("more stitches are taken away than there are: %d would be left", n), sum, "", rel...)
+		w.fault(grammar.Fault, "below zero", w.m().PhraseSpan, fmt.Sprintf("%d sts are taken away, but only %d are in hand", -w.at(delta), n-w.at(delta)), sum, "take away fewer, or mend the count before", rel...)
 	}
 	if !delta.IsConst() {
 		w.relate(AtLeast, h.count, 0, "no fewer than no stitches are in hand after "+w.phrase())
@@ -699,7 +741,7 @@ func (w *walker) settle(last bool) {
 		}
 		if last {
 			w.run.Relations = append(w.run.Relations, Relation{Kind: AtLeast, Expr: gone.Plus(need, -1), Mark: r.mark, Why: "the shaping meanwhile fits beside the rows it runs with"})
-			w.fault(grammar.Fault, "meanwhile", w.d.File.Marks[r.mark].PhraseSpan, fmt.Sprintf("this needs %d rows, but only %d pass beside it", w.at(need), w.at(gone)), "", "shape less often, or work further before this point", w.place(w.mark, "the rows end here"))
+			w.fault(grammar.Fault, "meanwhile", w.d.File.Marks[r.mark].PhraseSpan, fmt.Sprintf("this needs %d rows, but only %d pass beside it", w.at(need), w.at(gone)), "", "shape fewer times or at shorter intervals, or work further before this point", w.place(w.mark, "the rows end here"))
 			h.count = h.count.Plus(r.effect, 1)
 			h.story = append(h.story, change{r.mark, w.at(r.effect), "meanwhile"})
 			continue

@@ -1,6 +1,9 @@
 package grammar
 
-import "strings"
+import (
+	"math/big"
+	"strings"
+)
 
 // readProse looks through the prose for numbers that no brace holds, and for what it says of right and wrong sides.
 func (p *fileParser) readProse() {
@@ -129,7 +132,8 @@ func (p *fileParser) loose(rs []raw, rowText bool) {
 		case "last", "first", "next", "k", "p", "sl", "yo", "psso", "k.", "p.", "m", "needle", "needles", "hook", "$", "£", "€", "©":
 			continue
 		case "knit", "purl", "slip", "work":
-			if rowText {
+			// `knit 2, purl 2` is a stitch pattern; `knit 27` and `knit 6 rows` are counts
+			if rowText || prev != "work" && !countWord(next) && next != "more" && r.val.Cmp(ten) < 0 {
 				continue
 			}
 		case "-":
@@ -173,6 +177,8 @@ func (p *fileParser) loose(rs []raw, rowText bool) {
 		l.Text = strings.Join(words, " ")
 	}
 }
+
+var ten = big.NewRat(10, 1)
 
 func countWord(key string) bool {
 	u := unitWords[key]

@@ -13,6 +13,9 @@ import (
 // The maker writes random drafts that are sound: it works every piece itself, size by size, with arithmetic of its own, so
 // that each number it writes follows from those before it.
 
+// leastLonger is the fewest steps of each kind in a stepped edge: 0 leaves a clause out in that size.
+const leastLonger = 1
+
 // nums are whole numbers, one a size.
 type nums []int64
 
@@ -734,7 +737,7 @@ func (m *maker) body(title string) {
 	longer := m.same(0)
 	if m.coin("uneven steps") {
 		for i := range longer {
-			longer[i] = m.int(0, int(steps), "longer steps")
+			longer[i] = m.int(leastLonger, int(steps)-leastLonger, "longer steps")
 		}
 		if steps == 1 {
 			longer = m.same(0)

@@ -105,7 +105,35 @@ func (w *writer) share() {
 		}
 		w.ratios(t, s)
 	}
+	w.ends()
 	w.yarn()
+}
+
+// ends scales what a spacing leaves before its first and after its last as its gaps are: they are lengths too. The holes
+// themselves stay as large as they are, since the button decides.
+func (w *writer) ends() {
+	for i, m := range w.d.File.Marks {
+		p, ok := m.Phrase.(*grammar.Space)
+		if !ok {
+			continue
+		}
+		over, ok := w.d.Of(p.Over)
+		if !ok {
+			continue
+		}
+		for t := range w.c.Targets {
+			was, is := w.baseOf(over, t), w.value(over.ID, t)
+			if was == is || was == 0 {
+				continue
+			}
+			for _, v := range []*grammar.Value{p.Before, p.After} {
+				if q, ok := w.d.Of(v); ok && !q.Fixed && q.Mark == i {
+					x := big.NewRat(w.baseOf(q, t)*is, was)
+					w.out[q.ID][t] = dsl.RoundTo(x, big.NewRat(1, 1))
+				}
+			}
+		}
+	}
 }
 
 func unitCm(u grammar.Unit) *big.Rat {

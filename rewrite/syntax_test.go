@@ -1,0 +1,450 @@
+package rewrite_test
+
+import (
+	"fmt"
+	"math/big"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"gaugewright/dsl"
+	"gaugewright/grammar"
+	"gaugewright/rewrite"
+)
+
+// SYNTAX.md is the public reference of the notation. Its examples say what comes of them, and are held to it here:
+//
+//   - a fence marked `draft setting` is the block that every example without a block of its own stands under;
+//   - a fence marked `example` holds a draft, or a part of one, and after it one or more outcomes. An outcome begins with
+//     `--> ` at the start of a line, and what some of them need follows on the next lines;
+//   - every code span in the first column of a table headed `phrase` is read as a marked instruction;
+//   - the fence marked `ebnf` is the grammar, word for word.
+
+const (
+	fewestExamples = 110 // so that examples do not get lost with the marks that make them examples
+	fewestPhrases  = 90
+)
+
+type example struct {
+	line     int
+	text     string
+	outcomes []outcome
+}
+
+type outcome struct {
+	line int
+	said string // what stands after the arrow
+	text string // the lines after it
+}
+
+type reference struct {
+	setting  string
+	grammar  string
+	examples []example
+	phrases  map[int][]string // by line
+}
+
+var codeSpan = regexp.MustCompile("`` (.+?) ``|`([^`]+)`")
+
+// readReference takes SYNTAX.md apart.
+func readReference(t *testing.T) reference {
+	t.Helper()
+	b, err := os.ReadFile(filepath.Join("..", "SYNTAX.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := reference{phrases: map[int][]string{}}
+	fence, info := "", ""
+	var body []string
+	start, table := 0, false
+	for i, line := range strings.Split(string(b), "\n") {
+		if fence == "" {
+			if strings.HasPrefix(line, "```") || strings.HasPrefix(line, "~~~") {
+				n := len(line) - len(strings.TrimLeft(line, line[:1]))
+				fence, info, body, start = line[:n], strings.TrimSpace(line[n:]), nil, i+2
+				continue
+			}
+			cells := strings.Split(strings.ReplaceAll(line, `\|`, "\x00"), "|")
+			switch {
+			case len(cells) < 3:
+				table = false
+			case strings.TrimSpace(cells[1]) == "phrase":
+				table = true
+			case table && !strings.HasPrefix(strings.TrimSpace(cells[1]), "---"):
+				for _, m := range codeSpan.FindAllStringSubmatch(cells[1], -1) {
+					r.phrases[i+1] = append(r.phrases[i+1], strings.ReplaceAll(m[1]+m[2], "\x00", "|"))
+				}
+			}
+			continue
+		}
+		if strings.TrimSpace(line) != fence {
+			body = append(body, line)
+			continue
+		}
+		text := strings.Join(body, "\n") + "\n"
+		switch info {
+		case "draft setting":
+			r.setting += fence + "draft\n" + text + fence + "\n\n"
+		case "ebnf":
+			r.grammar += text
+		case "example":
+			r.examples = append(r.examples, readExample(start, body))
+		default:
+			if strings.HasPrefix(info, "example") {
+				t.Errorf("SYNTAX.md:%d: a fence is marked `%s`; did you mean `example`?", start-1, info)
+			}
+		}
+		fence = ""
+	}
+	if fence != "" {
+		t.Fatalf("SYNTAX.md: the fence before line %d is never closed", start)
+	}
+	return r
+}
+
+func readExample(start int, body []string) example {
+	e := example{line: start}
+	var text *string = &e.text
+	for i, line := range body {
+		if said, ok := strings.CutPrefix(line, "--> "); ok {
+			e.outcomes = append(e.outcomes, outcome{line: start + i, said: said})
+			text = &e.outcomes[len(e.outcomes)-1].text
+			continue
+		}
+		*text += line + "\n"
+	}
+	return e
+}
+
+// whole is a draft of its own: the example's if it has a block, else the example under the common block.
+func (r *reference) whole(text string) string {
+	for _, kind := range []string{"draft", "swatch", "body"} {
+		if strings.Contains(text, "```"+kind+"\n") || strings.Contains(text, "~~~"+kind+"\n") {
+			return text
+		}
+	}
+	return r.setting + text
+}
+
+// looked is what reading and checking a draft says of it; the draft is nil where there is an error.
+func looked(text string) (*dsl.Draft, grammar.Diagnostics) {
+	f, diags := grammar.Parse("example.md", []byte(text))
+	if diags.Has(grammar.Error) {
+		return nil, diags
+	}
+	d, more := dsl.Read(f)
+	diags = append(diags, more...)
+	if d != nil {
+		notes, _ := rewrite.Check(d)
+		diags = append(diags, notes...)
+	}
+	diags.Sort()
+	// An example may stop in the middle of a piece.
+	var out grammar.Diagnostics
+	for _, x := range diags {
+		if !strings.HasPrefix(x.Summary, "the draft ends with ") {
+			out = append(out, x)
+		}
+	}
+	return d, out
+}
+
+func told(diags grammar.Diagnostics) string {
+	var b strings.Builder
+	for _, x := range diags {
+		fmt.Fprintf(&b, "  --> %s: %s\n", x.Severity, x.Summary)
+		if x.Detail != "" {
+			fmt.Fprintf(&b, "      %s\n", x.Detail)
+		}
+		if x.WayOut != "" {
+			fmt.Fprintf(&b, "      Try: %s\n", x.WayOut)
+		}
+	}
+	if b.Len() == 0 {
+		return "  nothing\n"
+	}
+	return b.String()
+}
+
+// list is one number for all sizes, or one a size in the setting's own layout.
+func list(n []int64) string {
+	same := true
+	for _, x := range n {
+		same = same && x == n[0]
+	}
+	if same {
+		return fmt.Sprint(n[0])
+	}
+	var rest []string
+	for _, x := range n[1:] {
+		rest = append(rest, fmt.Sprint(x))
+	}
+	return fmt.Sprintf("%d (%s)", n[0], strings.Join(rest, ", "))
+}
+
+// leaves is what is in hand after the last instruction, and the rows that all of them took.
+func leaves(d *dsl.Draft) string {
+	var counts, rows []int64
+	side, none := false, true
+	for _, run := range d.Runs {
+		v := func(q int) int64 { return d.Quantities[q].Drafted[run.Size] }
+		var n int64
+		for _, s := range run.Stages {
+			n += s.Rows.At(v)
+		}
+		rows = append(rows, n)
+		if len(run.Stages) == 0 {
+			counts = append(counts, 0)
+			continue
+		}
+		last := run.Stages[len(run.Stages)-1]
+		counts = append(counts, last.Count.At(v))
+		side, none = last.Side == 2, none && last.Side == 0
+	}
+	if none {
+		return "nothing in hand after " + list(rows) + " rows"
+	}
+	each := ""
+	if side {
+		each = " each side"
+	}
+	return fmt.Sprintf("%s sts%s after %s rows", list(counts), each, list(rows))
+}
+
+// drawn is what a draft does, without its spelling: what is in hand after each instruction and the rows it took.
+func drawn(d *dsl.Draft) string {
+	var b strings.Builder
+	for _, run := range d.Runs {
+		v := func(q int) int64 { return d.Quantities[q].Drafted[run.Size] }
+		for i, s := range run.Stages {
+			fmt.Fprintf(&b, "size %d, instruction %d: %d sts, %d sides, %d rows, flat %t", run.Size+1, i+1, s.Count.At(v), s.Side, s.Rows.At(v), s.Flat)
+			for _, h := range s.Upto {
+				fmt.Fprintf(&b, ", %d of fabric %d in all", h.Rows.At(v), h.Fabric+1)
+			}
+			b.WriteByte('\n')
+		}
+		for _, s := range run.Schedules {
+			fmt.Fprintf(&b, "size %d, schedule:", run.Size+1)
+			for _, g := range s.Segments {
+				fmt.Fprintf(&b, " %d times, at the first row %t;", v(g.N), g.Next)
+			}
+			b.WriteByte('\n')
+		}
+	}
+	return b.String()
+}
+
+// asked reads what an outcome converts to: gauges and a wearer's measures, parted by semicolons.
+func asked(t *testing.T, said string, d *dsl.Draft) rewrite.Request {
+	t.Helper()
+	r := rewrite.Request{}
+	for _, part := range strings.Split(said, "; ") {
+		verb, rest, _ := strings.Cut(part, " ")
+		switch verb {
+		case "at":
+			name, g, err := grammar.ParseGauge(rest)
+			if err != nil {
+				t.Fatalf("`%s`: %v", rest, err)
+			}
+			gauge, err := dsl.ReadGauge(*g)
+			if err != nil {
+				t.Fatalf("`%s`: %v", rest, err)
+			}
+			r.Gauges = append(r.Gauges, rewrite.AskedGauge{Fabric: name, Gauge: gauge, Text: rest})
+		case "size":
+			r.Sizes = append(r.Sizes, rest)
+		case "with":
+			m, diags := grammar.ParseMeasure(rest)
+			if m == nil {
+				t.Fatalf("`%s`: %v", rest, diags)
+			}
+			x, err := d.Eval(m.Expr, d.DraftedSize(0), d.DraftedGauges())
+			if err != nil {
+				t.Fatalf("`%s`: %v", rest, err)
+			}
+			if r.Measures == nil {
+				r.Measures, r.Wearer = map[string]*big.Rat{}, "Wearer"
+			}
+			r.Measures[m.Name.Key] = x.Const
+		default:
+			t.Fatalf("`%s` says no conversion", part)
+		}
+	}
+	return r
+}
+
+func TestSyntaxReference(t *testing.T) {
+	r := readReference(t)
+	if r.setting == "" {
+		t.Fatal("SYNTAX.md has no fence marked `draft setting`")
+	}
+	n := 0
+	for _, e := range r.examples {
+		if len(e.outcomes) == 0 {
+			t.Errorf("SYNTAX.md:%d: this example says nothing of what comes of it", e.line)
+			continue
+		}
+		for _, o := range e.outcomes {
+			n++
+			t.Run(fmt.Sprintf("line %d", o.line), func(t *testing.T) { r.holds(t, e, o) })
+		}
+	}
+	if n < fewestExamples {
+		t.Errorf("SYNTAX.md has %d outcomes, at least %d are looked for", n, fewestExamples)
+	}
+}
+
+func (r *reference) holds(t *testing.T, e example, o outcome) {
+	text := r.whole(e.text)
+	if o.said == "alike" {
+		r.alike(t, e.text, o)
+		return
+	}
+	if strings.Contains(text, "```swatch\n") || strings.Contains(text, "```body\n") {
+		// A card: it is read, or it is not.
+		f, diags := grammar.Parse("card.md", []byte(text))
+		if o.said == "sound" {
+			if len(diags) > 0 || len(f.Blocks) == 0 {
+				t.Errorf("%d blocks, and it says:\n%s", len(f.Blocks), told(diags))
+			}
+			return
+		}
+		r.reports(t, o, diags)
+		return
+	}
+	d, diags := looked(text)
+	if said, ok := strings.CutPrefix(o.said, "leaves "); ok {
+		if diags.Has(grammar.Warning) {
+			t.Fatalf("not sound:\n%s", told(diags))
+		}
+		if got := leaves(d); got != said {
+			t.Errorf("it leaves %s, not %s", got, said)
+		}
+		return
+	}
+	if severity, _, _ := strings.Cut(o.said, ":"); severity == "error" || severity == "fault" || severity == "warning" || severity == "note" {
+		r.reports(t, o, diags)
+		return
+	}
+	if diags.Has(grammar.Warning) {
+		t.Fatalf("not sound:\n%s", told(diags))
+	}
+	if o.said == "sound" {
+		for _, x := range diags {
+			t.Errorf("sound, but it says %s: %s", x.Severity, x.Summary)
+		}
+		return
+	}
+	c, diags := rewrite.Convert(d, asked(t, o.said, d))
+	if c == nil {
+		t.Fatalf("not converted:\n%s", told(diags))
+	}
+	got := strings.TrimSpace(string(c.New))
+	if text != e.text {
+		_, got, _ = strings.Cut(got, r.setting[strings.LastIndex(r.setting, "\n```"):])
+		got = strings.TrimSpace(got)
+	}
+	if d := cmp.Diff(strings.TrimSpace(o.text), got); d != "" {
+		t.Errorf("%s it reads\n%s\n(-SYNTAX.md +converted):\n%s", o.said, got, d)
+	}
+}
+
+// reports holds one diagnostic against its outcome. It must be the gravest, and the only one so grave.
+func (r *reference) reports(t *testing.T, o outcome, diags grammar.Diagnostics) {
+	t.Helper()
+	same := 0
+	for _, x := range diags {
+		if o.said == fmt.Sprintf("%s: %s", x.Severity, x.Summary) {
+			same++
+			if diags.Has(x.Severity + 1) {
+				t.Errorf("something graver is said too:\n%s", told(diags))
+			}
+			n := 0
+			for _, y := range diags {
+				if y.Severity == x.Severity {
+					n++
+				}
+			}
+			if n > 1 {
+				t.Errorf("one slip, but %d reports:\n%s", n, told(diags))
+			}
+			for _, line := range strings.Split(strings.TrimSpace(o.text), "\n") {
+				if try, ok := strings.CutPrefix(strings.TrimSpace(line), "Try: "); ok && try != x.WayOut {
+					t.Errorf("the way out is\n  %s\nnot\n  %s", x.WayOut, try)
+				}
+			}
+		}
+	}
+	if same != 1 {
+		t.Errorf("not said: %s\nsaid:\n%s", o.said, told(diags))
+	}
+}
+
+// alike asks whether every line after the arrow does the same to the work.
+func (r *reference) alike(t *testing.T, before string, o outcome) {
+	var first, firstLine string
+	lines := strings.Split(strings.TrimSpace(o.text), "\n")
+	if len(lines) < 2 {
+		t.Fatal("there is nothing to compare")
+	}
+	for _, line := range lines {
+		d, diags := looked(r.whole(before + line + "\n"))
+		if diags.Has(grammar.Warning) {
+			t.Errorf("%s\nis not sound:\n%s", line, told(diags))
+			continue
+		}
+		if got := drawn(d); first == "" {
+			first, firstLine = got, line
+		} else if diff := cmp.Diff(first, got); diff != "" {
+			t.Errorf("%s\n%s\nare not alike:\n%s", firstLine, line, diff)
+		}
+	}
+}
+
+// TestSyntaxPhrases reads every phrase of the tables as a marked instruction.
+func TestSyntaxPhrases(t *testing.T) {
+	r := readReference(t)
+	n := 0
+	for line, phrases := range r.phrases {
+		for _, p := range phrases {
+			n++
+			f, diags := grammar.Parse("phrase.md", []byte(r.setting+"{"+p+"}\n"))
+			if diags.Has(grammar.Error) || len(f.Marks) != 1 {
+				t.Errorf("SYNTAX.md:%d: `%s` is not one instruction:\n%s", line, p, told(diags))
+			}
+		}
+	}
+	if n < fewestPhrases {
+		t.Errorf("the tables of SYNTAX.md hold %d phrases, at least %d are looked for", n, fewestPhrases)
+	}
+}
+
+// TestSyntaxGrammar holds the grammar quoted in SYNTAX.md against the one that is read by.
+func TestSyntaxGrammar(t *testing.T) {
+	if d := cmp.Diff(grammar.Grammar(), readReference(t).grammar); d != "" {
+		t.Errorf("the grammar in SYNTAX.md is not the one that is read by (-read by +quoted):\n%s", d)
+	}
+}
+
+// TestSyntaxLimits holds the table of limits against what the packages say of themselves.
+func TestSyntaxLimits(t *testing.T) {
+	b, err := os.ReadFile(filepath.Join("..", "SYNTAX.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for what, limit := range map[string]string{
+		"a file":                      fmt.Sprintf("%d MB", grammar.MaxSource>>20),
+		"a marked instruction":        fmt.Sprintf("%d KB", grammar.MaxMark>>10),
+		"brackets in one another":     fmt.Sprint(grammar.MaxNesting),
+		"lists and quotations nested": fmt.Sprint(grammar.MaxNesting),
+		"a count":                     fmt.Sprintf("%d,%03d", dsl.MaxCount/1000, dsl.MaxCount%1000),
+	} {
+		if !strings.Contains(string(b), "| "+what+" | "+limit) {
+			t.Errorf("SYNTAX.md does not say of %s that the limit is %s", what, limit)
+		}
+	}
+}
