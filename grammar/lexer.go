@@ -161,11 +161,12 @@ type namesFrom struct {
 // phrases and several in expressions, where a hyphen may be a minus.
 type names struct {
 	joined, apart map[string]*namesFrom
+	sizes         map[string]*namesFrom // apart from the rest: a size may be called 32
 	all           []string
 }
 
 func newNames() *names {
-	return &names{joined: map[string]*namesFrom{}, apart: map[string]*namesFrom{}}
+	return &names{joined: map[string]*namesFrom{}, apart: map[string]*namesFrom{}, sizes: map[string]*namesFrom{}}
 }
 
 // maxNameWords is how many words a name may have and still be known before it is read.
@@ -175,6 +176,10 @@ func (n *names) add(key string, kind nameKind) {
 	src := []byte(key)
 	rs := scanRaw(src, []Span{{0, len(src)}}, false)
 	if len(rs) == 0 || len(rs) > maxNameWords {
+		return
+	}
+	if kind == aSize {
+		insertName(n.sizes, rs, kind)
 		return
 	}
 	if insertName(n.apart, rs, kind) {

@@ -310,7 +310,7 @@ func (p *fileParser) onlySizes(mark *Mark, rs []raw) []raw {
 			continue
 		}
 		j := i
-		if n, k := matchName(p.names.apart, rs[:only], i); n > 0 && k&aSize != 0 {
+		if n, k := matchName(p.names.sizes, rs[:only], i); n > 0 && k&aSize != 0 {
 			j = i + n
 		} else {
 			for j < only && !(rs[j].kind == rawPunct && strings.Contains(",+&/()", rs[j].key)) && rs[j].key != "and" && rs[j].key != "or" {
@@ -373,17 +373,8 @@ func (p *fileParser) sizesSaid(rs []raw) Phrase {
 	if len(rs) == 0 {
 		return nil
 	}
-	if rs[0].kind == rawNum && !said {
-		// only a list that is the draft's own; else it is a figure
-		first := false
-		for _, b := range p.f.Blocks {
-			first = first || b.Sizes != nil && b.Sizes.Names[0].Key == rs[0].key
-		}
-		if !first {
-			return nil
-		}
-	} else if !said {
-		if n, k := matchName(p.names.apart, rs, 0); n == 0 || k&aSize == 0 {
+	if !said {
+		if n, _ := matchName(p.names.sizes, rs, 0); n == 0 {
 			return nil
 		}
 	}
@@ -399,13 +390,13 @@ func (p *fileParser) sizesSaid(rs []raw) Phrase {
 		}
 	}
 	if !own {
-		if rs[0].kind == rawNum && !said {
-			return nil
-		}
 		for _, w := range words {
+			if _, number := NumberValue(w.Key); number && !said {
+				return nil // a size may be called 32, and so may a count
+			}
 			src := []byte(w.Key)
 			ws := scanRaw(src, []Span{{0, len(src)}}, false)
-			if n, k := matchName(p.names.apart, ws, 0); n != len(ws) || k&aSize == 0 {
+			if n, k := matchName(p.names.sizes, ws, 0); n != len(ws) || k&aSize == 0 {
 				return nil
 			}
 		}

@@ -125,7 +125,7 @@ func (p *fileParser) loose(rs []raw, rowText bool) {
 		if next == "-" && !rs[i+1].blank && i+2 < len(rs) && !rs[i+2].blank && rs[i+2].kind == rawWord && unitWords[rs[i+2].key] == NoUnit {
 			continue // `4-ply`
 		}
-		if next == "*" || (prev == "*" && i >= 2 && rs[i-2].kind == rawNum) || strings.HasPrefix(next, "x") && len(next) > 1 && isDigit(next[1]) || next == "x" {
+		if next == "*" || (prev == "*" && i >= 2 && rs[i-2].kind == rawNum) || strings.HasPrefix(next, "x") && len(next) > 1 && isDigit(next[1]) || next == "x" || prev == "x" {
 			continue // `2 x 2 rib`
 		}
 		switch prev {

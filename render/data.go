@@ -14,14 +14,14 @@ import (
 const version = 1
 
 type changesData struct {
-	Version     int          `json:"version"`
-	Draft       string       `json:"draft"`
-	Sizes       []string     `json:"sizes"`
-	Gauges      []gaugeData  `json:"gauges"`
-	Numbers     []numberData `json:"numbers"`
-	Proven      bool         `json:"proven_optimal"`
-	Assumptions []string     `json:"assumptions"`
-	Warnings    []string     `json:"warnings"`
+	Version     int
+	Draft       string
+	Sizes       []string
+	Gauges      []gaugeData
+	Numbers     []numberData
+	Proven      bool
+	Assumptions []string
+	Warnings    []string
 }
 
 type gaugeData struct {
@@ -77,7 +77,50 @@ func ChangesJSON(c *rewrite.Conversion) ([]byte, error) {
 		d.Numbers = append(d.Numbers, numberData{n.Name, line, column, n.Piece, n.Phrase, kindName(n), values(n, n.From), values(n, n.To),
 			centimetres(n.Wanted), centimetres(n.Measures), n.Tied, n.Assumed})
 	}
-	return marshal(d)
+	return d.lines()
+}
+
+// lines is the data with an entry of a list on each line, so that it can be read and compared.
+func (d *changesData) lines() ([]byte, error) {
+	var b bytes.Buffer
+	var err error
+	item := func(v any) {
+		e := json.NewEncoder(&b)
+		e.SetEscapeHTML(false)
+		if x := e.Encode(v); x != nil && err == nil {
+			err = x
+		}
+		b.Truncate(b.Len() - 1) // the line end that Encode adds
+	}
+	field := func(name string, v any) {
+		b.WriteString(",\n  \"" + name + "\": ")
+		item(v)
+	}
+	list := func(name string, n int, at func(int) any) {
+		b.WriteString(",\n  \"" + name + "\": [")
+		for i := range n {
+			if i > 0 {
+				b.WriteByte(',')
+			}
+			b.WriteString("\n    ")
+			item(at(i))
+		}
+		if n > 0 {
+			b.WriteString("\n  ")
+		}
+		b.WriteByte(']')
+	}
+	b.WriteString("{\n  \"version\": ")
+	item(d.Version)
+	field("draft", d.Draft)
+	field("sizes", d.Sizes)
+	list("gauges", len(d.Gauges), func(i int) any { return d.Gauges[i] })
+	list("numbers", len(d.Numbers), func(i int) any { return d.Numbers[i] })
+	field("proven_optimal", d.Proven)
+	list("assumptions", len(d.Assumptions), func(i int) any { return d.Assumptions[i] })
+	list("warnings", len(d.Warnings), func(i int) any { return d.Warnings[i] })
+	b.WriteString("\n}\n")
+	return b.Bytes(), err
 }
 
 func gaugeFor(g dsl.Gauge, over *big.Rat) stitchesFor {

@@ -107,7 +107,8 @@ func leadsTo(old, now string, edits []rewrite.Edit) bool {
 	return now == old[at:]
 }
 
-// trimmed drops the lines that a change has in common with the old text at its ends, and changes that change nothing.
+// trimmed drops the lines that a change has in common with the old text at its ends and changes that change nothing, and puts together
+// those that touch.
 func trimmed(cs []change, was []string) []change {
 	var out []change
 	for _, c := range cs {
@@ -119,7 +120,12 @@ func trimmed(cs []change, was []string) []change {
 			c.to--
 			c.lines = c.lines[:len(c.lines)-1]
 		}
-		if c.from < c.to || len(c.lines) > 0 {
+		switch n := len(out); {
+		case c.from == c.to && len(c.lines) == 0:
+		case n > 0 && out[n-1].to == c.from:
+			out[n-1].to = c.to
+			out[n-1].lines = append(out[n-1].lines, c.lines...)
+		default:
 			out = append(out, c)
 		}
 	}

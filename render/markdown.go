@@ -29,6 +29,7 @@ type sheet struct {
 	base   int    // offset of src in the draft
 	marks  []*grammar.Mark
 	texts  []wording
+	sizes  []string
 	html   []string // of each mark
 	block  *grammar.Block
 	tables string // HTML in the place of the draft block
@@ -54,6 +55,7 @@ var markdown = sync.OnceValue(func() goldmark.Markdown {
 type marked struct {
 	ast.BaseInline
 	html string
+	text *wording
 }
 
 var kindMarked = ast.NewNodeKind("MarkedInstruction")
@@ -119,7 +121,7 @@ func (markParser) Parse(_ ast.Node, block text.Reader, pc parser.Context) ast.No
 		}
 		block.AdvanceLine()
 	}
-	n := &marked{html: s.html[i]}
+	n := &marked{html: s.html[i], text: &s.texts[i]}
 	// For the text of a picture and the title, which are drawn from the words alone.
 	words := ast.NewString([]byte(plain(s.texts[i].text())))
 	n.AppendChild(n, words)
@@ -136,6 +138,7 @@ func (transformer) Transform(doc *ast.Document, reader text.Reader, pc parser.Co
 	src := reader.Source()
 	type swap struct{ old, now ast.Node }
 	var swaps []swap
+	var spelled []*marked
 	tops, level := 0, 0
 	_ = ast.Walk(doc, func(n ast.Node, entering bool) (ast.WalkStatus, error) {
 		if !entering {
@@ -145,6 +148,10 @@ func (transformer) Transform(doc *ast.Document, reader text.Reader, pc parser.Co
 		case *ast.FencedCodeBlock:
 			if s.inBlock(n) {
 				swaps = append(swaps, swap{n, &literal{html: s.tables}})
+			}
+		case *marked:
+			if len(n.text.spelled) > 0 {
+				spelled = append(spelled, n)
 			}
 		case *ast.HTMLBlock:
 			swaps = append(swaps, swap{n, &literal{html: s.htmlBlock(n, src)}})
@@ -165,6 +172,26 @@ func (transformer) Transform(doc *ast.Document, reader text.Reader, pc parser.Co
 		}
 		return ast.WalkContinue, nil
 	})
+	// Spreads written out stand below the paragraph of their instruction, in the order of the text.
+	last := map[ast.Node]ast.Node{}
+	for _, n := range spelled {
+		block := ast.Node(n)
+		for block.Type() == ast.TypeInline {
+			block = block.Parent()
+		}
+		if k := block.Kind(); k != ast.KindParagraph && k != ast.KindTextBlock {
+			n.html += spreadHTML(n.text, s.sizes, true)
+			continue
+		}
+		after := block
+		if l := last[block]; l != nil {
+			after = l
+		}
+		if h := spreadHTML(n.text, s.sizes, false); h != "" {
+			last[block] = &literal{html: h}
+			block.Parent().InsertAfter(block.Parent(), after, last[block])
+		}
+	}
 	for _, x := range swaps {
 		if p := x.old.Parent(); p != nil {
 			p.ReplaceChild(p, x.old, x.now)

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	_ "embed"
 	"strings"
+	"unicode"
 
 	"github.com/sergi/go-diff/diffmatchpatch"
 	"github.com/yuin/goldmark/ast"
@@ -23,7 +24,7 @@ var styles = strings.ReplaceAll(pageCSS, "\n", "")
 func Page(c *rewrite.Conversion, o Options) ([]byte, error) {
 	f := c.Draft.File
 	names := sizeNames(c)
-	s := &sheet{src: f.Src, marks: f.Marks, texts: wordings(c, o), block: c.Draft.Block, unsafe: o.UnsafeHTML}
+	s := &sheet{src: f.Src, marks: f.Marks, sizes: names, texts: wordings(c, o), block: c.Draft.Block, unsafe: o.UnsafeHTML}
 	if bytes.HasPrefix(s.src, []byte("\ufeff")) {
 		s.base = len("\ufeff")
 	}
@@ -177,7 +178,7 @@ func instruction(w *wording, sizes []string) string {
 	var b strings.Builder
 	if !w.changed {
 		b.WriteString(escape(plain(w.text())))
-		spreadHTML(&b, w, sizes)
+		asideHTML(&b, w, sizes)
 		return b.String()
 	}
 	b.WriteString(`<span class="m" tabindex="0">`)
@@ -208,7 +209,7 @@ func instruction(w *wording, sizes []string) string {
 		}
 	}
 	b.WriteString("</span></span>")
-	spreadHTML(&b, w, sizes)
+	asideHTML(&b, w, sizes)
 	return b.String()
 }
 
@@ -236,20 +237,41 @@ func differing(b *strings.Builder, s stretch, side diffmatchpatch.Operation, bol
 
 const digits = "0123456789½¼¾⅓⅔⅛⅜⅝⅞"
 
-func spreadHTML(b *strings.Builder, w *wording, sizes []string) {
+// asideHTML is a spread that is the same in every size; one that is not stands below its paragraph.
+func asideHTML(b *strings.Builder, w *wording, sizes []string) {
+	if s := spread(w, sizes); len(s) > 0 && s[0][0] == "" {
+		b.WriteString(escape(w.aside(s[0][1])))
+	}
+}
+
+// spreadHTML is a spread written out, a line a size, to stand below the paragraph or, inline, in a cell or heading.
+func spreadHTML(w *wording, sizes []string, inline bool) string {
 	s := spread(w, sizes)
-	if len(s) == 0 {
-		return
+	if len(s) == 0 || s[0][0] == "" {
+		return ""
 	}
-	if s[0][0] == "" {
-		b.WriteString(": " + escape(s[0][1]))
-		return
+	var b strings.Builder
+	if inline {
+		b.WriteString(" (")
+		for i, x := range s {
+			if i > 0 {
+				b.WriteString("; ")
+			}
+			b.WriteString("<b>" + escape(x[0]) + ":</b> " + escape(x[1]))
+		}
+		b.WriteString(")")
+		return b.String()
 	}
-	b.WriteString(`<span class="spread">`)
+	text := []rune(strings.TrimSpace(plain(w.text())))
+	if len(text) > 0 {
+		text[0] = unicode.ToUpper(text[0])
+	}
+	b.WriteString("<div class=\"spread\"><p>" + escape(string(text)) + ":</p>\n<ul>\n")
 	for _, x := range s {
-		b.WriteString("<span><b>" + escape(x[0]) + ":</b> " + escape(x[1]) + "</span> ")
+		b.WriteString("<li><b>" + escape(x[0]) + ":</b> " + escape(x[1]) + "</li>\n")
 	}
-	b.WriteString("</span>")
+	b.WriteString("</ul></div>\n")
+	return b.String()
 }
 
 // tables are the sizes and gauge that stand in the place of the draft block.

@@ -100,6 +100,22 @@ func TestPageOfAListOfSizes(t *testing.T) {
 	mustLack(t, p, `class="m"`)
 }
 
+func TestPageWritesSpreadsOut(t *testing.T) {
+	src := []byte("```draft\nfabric main: 20 sts and 28 rows to 10 cm\nsizes: S (M)\n```\n\nStart.\n\n> {Cast on 40 (48) sts}. {Decrease 4 (6) sts evenly, spelled out}, {36 (42) sts}.\n\n" +
+		"| a | b |\n| --- | --- |\n| {increase 4 (6) sts evenly, spelled out} | {40 (48) sts} |\n\n{Bind off all sts}.\n")
+	c := converted(t, "x.md", src, nil)
+	p := page(t, c, Options{})
+	mustContain(t, p, "Decrease 4 (6) sts evenly, 36 (42) sts.</p>\n<div class=\"spread\"><p>Decrease 4 (6) sts evenly:</p>\n<ul>\n<li><b>S:</b> k", "k2tog",
+		"<td>increase 4 (6) sts evenly (<b>S:</b> k")
+	wellFormed(t, "spreads", p)
+	r := ReadingCopy(c, Options{})
+	mustContain(t, r, "Decrease 4 (6) sts evenly (**S:** k", "; **M:** k")
+	// One size: inside the sentence.
+	c = converted(t, "x.md", src, nil, "S")
+	mustContain(t, page(t, c, Options{}), "Decrease 4 sts evenly (k", "increase 4 sts evenly (k")
+	mustLack(t, page(t, c, Options{}), "spelled out", "class=\"spread\"")
+}
+
 func TestPageIsSelfContained(t *testing.T) {
 	for name, src := range drafts(t) {
 		c := converted(t, name, src, looser(t, name, src))

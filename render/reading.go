@@ -84,7 +84,7 @@ func writeInstruction(b *bytes.Buffer, w *wording, sizes []string) {
 	switch s := spread(w, sizes); {
 	case len(s) == 0:
 	case s[0][0] == "":
-		b.WriteString(": " + s[0][1])
+		b.WriteString(w.aside(s[0][1]))
 	default:
 		b.WriteString(" (")
 		for i, x := range s {

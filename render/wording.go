@@ -23,6 +23,7 @@ type stretch struct {
 type wording struct {
 	stretches []stretch
 	spelled   []string // the spread written out, one a size
+	ends      bool     // it ends a sentence
 	changed   bool
 	rewritten bool
 }
@@ -97,6 +98,7 @@ func wordings(c *rewrite.Conversion, o Options) []wording {
 			w.stretches = append(w.stretches, stretch{text: t})
 		}
 		w.trim()
+		w.ends = endsSentence(f.Src[m.Span.End:])
 	}
 	for i, m := range f.Marks {
 		if !told[i] {
@@ -107,6 +109,10 @@ func wordings(c *rewrite.Conversion, o Options) []wording {
 }
 
 const blanks = " \t\r\n"
+
+func endsSentence(rest []byte) bool {
+	return len(rest) == 0 || rest[0] == '.' || rest[0] == '\n' || rest[0] == '\r'
+}
 
 // tail is what stands between the phrase and the bar or the closing brace: a full stop, as a rule.
 func tail(f *grammar.File, m *grammar.Mark) string {
@@ -279,6 +285,14 @@ func plain(s string) string {
 		}
 	}
 	return b.String()
+}
+
+// aside is a spread that is the same in every size, as it follows the instruction.
+func (w *wording) aside(spread string) string {
+	if w.ends {
+		return ": " + spread
+	}
+	return " (" + spread + ")"
 }
 
 // spread is the spread of a spelled-out instruction as one line: `k4, (k2tog, k8) 9 times`, or one a size.

@@ -123,8 +123,8 @@ func TestPickedUpAsWritten(t *testing.T) {
 	// Rows alone finer or coarser: the flap's rows change, the stitches picked up do not.
 	for gauge, rows := range map[string]string{"8 sts and 13 rounds to 1 in": "29", "8 sts and 9 rounds to 1 in": "21"} {
 		c := converted(t, "service-sock.md", text, gauge)
-		says(t, c, "{pick up 17 sts}, up the other {pick up 17 sts}: {50 sts}")
-		says(t, c, "{Work "+rows+" rows}") // 25 × 13/11 = 29.5 and 25 × 9/11 = 20.5, to the nearest odd
+		mustSay(t, c, "{pick up 17 sts}, up the other {pick up 17 sts}: {50 sts}")
+		mustSay(t, c, "{Work "+rows+" rows}") // 25 × 13/11 = 29.5 and 25 × 9/11 = 20.5, to the nearest odd
 	}
 }
 
@@ -141,7 +141,7 @@ func TestRegaugedPartsAddUp(t *testing.T) {
 	} {
 		c := converted(t, x.draft, outside(t, x.draft), "9 sts and 12 rows to 2 in")
 		at := func(name string, within [2]int64) int64 {
-			n := numbers(t, c, name)[0].Num().Int64()
+			n := numbersNamed(t, c, name)[0].Num().Int64()
 			if n < within[0] || n > within[1] {
 				t.Errorf("%s: %s is %d, want %v", x.draft, name, n, within)
 			}
@@ -205,8 +205,8 @@ func TestPrintedContradictions(t *testing.T) {
 		})
 	}
 	// 30: ribs of 3 and 3 in the round on 63 and on 64: two slips in one draft.
-	_, diags := looked("slip-30.md", outside(t, "slip-30.md"))
-	if bad := faulty(diags); len(bad) != 2 || !holdsNumber(bad[0].Summary, "63") || !holdsNumber(bad[1].Summary, "64") {
+	_, diags := checkedText("slip-30.md", outside(t, "slip-30.md"))
+	if bad := faultsIn(diags); len(bad) != 2 || !holdsNumber(bad[0].Summary, "63") || !holdsNumber(bad[1].Summary, "64") {
 		t.Errorf("63 and 64 in ribs of six: %v", bad)
 	}
 }

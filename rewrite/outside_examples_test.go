@@ -52,7 +52,7 @@ func around(gaps []int64) []int64 {
 	return out
 }
 
-func sum(x []int64) (s int64) {
+func sumOf(x []int64) (s int64) {
 	for _, n := range x {
 		s += n
 	}
@@ -119,8 +119,8 @@ func TestEvenSpreads(t *testing.T) {
 		groups[i] += 2
 	}
 	sameTally(t, "WE-05", groups, map[int64]int{3: 8, 4: 8})
-	if sum(groups) != 56 || sum(got)+16 != 40 {
-		t.Errorf("WE-05: %d are used and %d are left", sum(groups), sum(got)+16)
+	if sumOf(groups) != 56 || sumOf(got)+16 != 40 {
+		t.Errorf("WE-05: %d are used and %d are left", sumOf(groups), sumOf(got)+16)
 	}
 
 	// WE-08: an increase in every 6.5 stitches: two in every 13. math4knitters.blogspot.com, 27 Sep 2008, C. The page pairs them (12
@@ -184,7 +184,7 @@ func TestShouldersAndYokes(t *testing.T) {
 	c := converted(t, "shoulders.md", outside(t, "shoulders.md"), "5 sts and 7 rows to 1 in")
 	isNow(t, c, "whole", 75)
 	isNow(t, c, "neck", 29)
-	says(t, c, "{Bind off 7 sts at the beginning of the next 2 rows, then 8 sts at the beginning of the following 4 rows}: {29 sts")
+	mustSay(t, c, "{Bind off 7 sts at the beginning of the next 2 rows, then 8 sts at the beginning of the following 4 rows}: {29 sts")
 	isNow(t, c, "half", 19)
 	if !regexp.MustCompile(`\{Bind off 7 sts at the shoulder edge every 2nd row (1 times?|once), then 6 sts every 2nd row 2 times?\}`).Match(c.New) {
 		t.Errorf("WE-19 is not 7, 6, 6:\n%s", c.New)
@@ -206,7 +206,7 @@ func TestShouldersAndYokes(t *testing.T) {
 	isNow(t, y, "top", 66)
 	isNow(t, y, "left underarm", 16)
 	isNow(t, y, "neck edge", 80)
-	says(t, y, "{Join body, left sleeve and right sleeve: 268 sts}")
+	mustSay(t, y, "{Join body, left sleeve and right sleeve: 268 sts}")
 	depth := int64(0)
 	in := false
 	for i, m := range y.Draft.File.Marks {
@@ -243,7 +243,7 @@ func TestPickingUpAndButtonholes(t *testing.T) {
 	} {
 		// One for one at 20 by 20: with the body's own gauge the ratio is that of the gauges.
 		c := converted(t, x.source, plainly("20 sts and 20 rows to 10 cm", "", band), x.gauge)
-		says(t, c, x.says)
+		mustSay(t, c, x.says)
 		isNow(t, c, "edge", x.rows)
 		isNow(t, c, "band", x.band)
 	}
@@ -322,7 +322,7 @@ func TestRegauging(t *testing.T) {
 		{"PD-6", "11 sts and 15 rounds to 2 in", "", cast(80, ""), "9 sts and 12 rounds to 2 in", "edge", []int64{65, 66}, 65},
 	} {
 		c := converted(t, x.source, plainly(x.gauge, x.measures, x.text), x.to)
-		got := numbers(t, c, x.name)[0]
+		got := numbersNamed(t, c, x.name)[0]
 		if !got.IsInt() || !slices.Contains(x.want, got.Num().Int64()) {
 			t.Errorf("%s: %v, and the source allows %v", x.source, got, x.want)
 		}
@@ -384,10 +384,10 @@ func TestTheBack(t *testing.T) {
 	c = converted(t, "back.md", text, "18 sts and 25 rows to 10 cm")
 	isNow(t, c, "back", 90, 94, 102)
 	isNow(t, c, "underarm", 5, 4, 5)
-	says(t, c, "{decrease 1 st at each end of every 2nd row 5 (5, 5) times} — {70 (76, 82) sts | cross back} remain")
-	says(t, c, "{Bind off 28 (30, 32) sts | neck width}")
+	mustSay(t, c, "{decrease 1 st at each end of every 2nd row 5 (5, 5) times} — {70 (76, 82) sts | cross back} remain")
+	mustSay(t, c, "{Bind off 28 (30, 32) sts | neck width}")
 	// A shoulder is 21, 23, 25: the count that is left, less the neck, halved; and stepped 7, 7, 7 in size S.
-	says(t, c, "{Bind off 7 (")
+	mustSay(t, c, "{Bind off 7 (")
 	for i, shoulder := range []int64{21, 23, 25} {
 		left := []int64{70, 76, 82}[i] - []int64{28, 30, 32}[i]
 		if left != 2*shoulder {

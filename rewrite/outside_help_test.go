@@ -34,8 +34,8 @@ func mended(t *testing.T, text, from, to string) string {
 	return strings.Replace(text, from, to, 1)
 }
 
-// looked is what check finds: everything that is told, and the draft where it could be read.
-func looked(name, text string) (*dsl.Draft, grammar.Diagnostics) {
+// checkedText is what check finds: everything that is told, and the draft where it could be read.
+func checkedText(name, text string) (*dsl.Draft, grammar.Diagnostics) {
 	f, diags := grammar.Parse(name, []byte(text))
 	if diags.Has(grammar.Error) {
 		return nil, diags
@@ -50,8 +50,8 @@ func looked(name, text string) (*dsl.Draft, grammar.Diagnostics) {
 	return d, diags
 }
 
-// faulty is what check finds that does not hold.
-func faulty(diags grammar.Diagnostics) (out grammar.Diagnostics) {
+// faultsIn is what check finds that does not hold.
+func faultsIn(diags grammar.Diagnostics) (out grammar.Diagnostics) {
 	for _, x := range diags {
 		if x.Severity >= grammar.Fault {
 			out = append(out, x)
@@ -63,8 +63,8 @@ func faulty(diags grammar.Diagnostics) (out grammar.Diagnostics) {
 // sound is a draft that must hold as it stands.
 func sound(t *testing.T, name, text string) *dsl.Draft {
 	t.Helper()
-	d, diags := looked(name, text)
-	for _, x := range faulty(diags) {
+	d, diags := checkedText(name, text)
+	for _, x := range faultsIn(diags) {
 		line, col := 0, 0
 		if d != nil {
 			line, col = d.File.Position(x.Span.Start)
@@ -87,8 +87,8 @@ func wants(t *testing.T, name, text, at string, numbers ...string) {
 // on with what the draft states, so a false statement is contradicted again by the next true one.
 func wantsFaults(t *testing.T, name, text, at string, faults int, numbers ...string) {
 	t.Helper()
-	_, diags := looked(name, text)
-	bad := faulty(diags)
+	_, diags := checkedText(name, text)
+	bad := faultsIn(diags)
 	if len(bad) != faults || bad[0].Severity != grammar.Fault {
 		t.Errorf("%s: %d findings where %d were expected:", name, len(bad), faults)
 		for _, x := range bad {
@@ -152,8 +152,8 @@ func converted(t *testing.T, name, text string, gauges ...string) *rewrite.Conve
 	return c
 }
 
-// numbers are the new values of the number called name, one a size.
-func numbers(t *testing.T, c *rewrite.Conversion, name string) []*big.Rat {
+// numbersNamed are the new values of the number called name, one a size.
+func numbersNamed(t *testing.T, c *rewrite.Conversion, name string) []*big.Rat {
 	t.Helper()
 	for _, n := range c.Numbers {
 		if n.Name == name {
@@ -167,7 +167,7 @@ func numbers(t *testing.T, c *rewrite.Conversion, name string) []*big.Rat {
 // isNow requires the number called name to have the values, one a size.
 func isNow(t *testing.T, c *rewrite.Conversion, name string, want ...int64) {
 	t.Helper()
-	got := numbers(t, c, name)
+	got := numbersNamed(t, c, name)
 	if len(got) != len(want) {
 		t.Errorf("%s has %d values, not %d", name, len(got), len(want))
 		return
@@ -180,8 +180,8 @@ func isNow(t *testing.T, c *rewrite.Conversion, name string, want ...int64) {
 	}
 }
 
-// says requires the new draft to hold a text.
-func says(t *testing.T, c *rewrite.Conversion, want string) {
+// mustSay requires the new draft to hold a text.
+func mustSay(t *testing.T, c *rewrite.Conversion, want string) {
 	t.Helper()
 	if !strings.Contains(string(c.New), want) {
 		t.Errorf("the new draft does not say %q:\n%s", want, c.New)

@@ -13,7 +13,7 @@ import (
 	"pgregory.net/rapid"
 )
 
-func fraction(t *testing.T, s string) *big.Rat {
+func exactly(t *testing.T, s string) *big.Rat {
 	t.Helper()
 	x, ok := new(big.Rat).SetString(s)
 	if !ok {
@@ -31,21 +31,21 @@ func TestInches(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if got.Cmp(fraction(t, want)) != 0 {
+		if got.Cmp(exactly(t, want)) != 0 {
 			t.Errorf("%s is %s cm, want exactly %s", d.Measures[i].Name.Text, got.RatString(), want)
 		}
 	}
 	// And back: 91.44 cm read on a tape of inches.
-	if s := dsl.CmText(fraction(t, "91.44"), grammar.Inches); s != "36 in" {
+	if s := dsl.CmText(exactly(t, "91.44"), grammar.Inches); s != "36 in" {
 		t.Errorf("91.44 cm read %s", s)
 	}
 	// 4 in are not 10 cm: 20 stitches to 4 in are 19.685 to 10 cm, and 200 are 101.6 cm, not 100 (derived, section 1 of the
 	// collection).
 	g := d.Fabrics[0].Gauge.Stitches
-	if ten := new(big.Rat).Mul(g, big.NewRat(10, 1)); ten.Cmp(fraction(t, "20/10.16")) == 0 || ten.FloatString(3) != "19.685" {
+	if ten := new(big.Rat).Mul(g, big.NewRat(10, 1)); ten.Cmp(big.NewRat(20000, 1016)) != 0 || ten.FloatString(3) != "19.685" {
 		t.Errorf("20 to 4 in are %s to 10 cm", ten.FloatString(6))
 	}
-	if w := new(big.Rat).Quo(big.NewRat(200, 1), g); w.Cmp(fraction(t, "101.6")) != 0 {
+	if w := new(big.Rat).Quo(big.NewRat(200, 1), g); w.Cmp(exactly(t, "101.6")) != 0 {
 		t.Errorf("200 stitches at 20 to 4 in measure %s cm", w.RatString())
 	}
 	// So that a draft over 10 cm converted to "the same" over 4 in does change: 200 stitches become 197.
@@ -63,11 +63,11 @@ func TestGaugesOverAnyWidth(t *testing.T) {
 		{"1 sts and 1 rows to 25.4 mm", "1", "1", "3.937"},
 	} {
 		g := gaugeOption(t, x.text).Gauge
-		inch := fraction(t, "2.54")
-		if st := new(big.Rat).Mul(g.Stitches, inch); st.Cmp(fraction(t, x.stitches)) != 0 {
+		inch := exactly(t, "2.54")
+		if st := new(big.Rat).Mul(g.Stitches, inch); st.Cmp(exactly(t, x.stitches)) != 0 {
 			t.Errorf("%s: %s stitches an inch", x.text, st.RatString())
 		}
-		if r := new(big.Rat).Mul(g.Rows, inch); r.Cmp(fraction(t, x.rows)) != 0 {
+		if r := new(big.Rat).Mul(g.Rows, inch); r.Cmp(exactly(t, x.rows)) != 0 {
 			t.Errorf("%s: %s rows an inch", x.text, r.RatString())
 		}
 		if ten := new(big.Rat).Mul(g.Stitches, big.NewRat(10, 1)); ten.FloatString(3) != x.to10 {

@@ -293,38 +293,70 @@ func SpellEvenly(before, after int64, flat bool) string {
 	return runs(Gaps(before, n, flat), "m1")
 }
 
-// runs folds equal gaps into repeats.
+// runs writes gaps and changes out, folding what repeats: `k4, (k2tog, k8) 9 times`, `(k16, m1, (k17, m1) 2 times) 4 times`.
 func runs(gaps []int64, change string) string {
-	type unit struct {
-		plain int64
-		times int
-	}
-	var out []string
-	k := func(n int64) string { return fmt.Sprintf("k%d", n) }
 	last := gaps[len(gaps)-1]
 	gaps = gaps[:len(gaps)-1]
-	var units []unit
-	for _, g := range gaps {
-		if n := len(units); n > 0 && units[n-1].plain == g {
-			units[n-1].times++
-		} else {
-			units = append(units, unit{g, 1})
+	var out []string
+	// Half a gap at the start of a flat row stands by itself where the rest repeats.
+	best := fold1(gaps, change)
+	if len(gaps) > 1 {
+		if with := append(fold1(gaps[:1], change), fold1(gaps[1:], change)...); len(strings.Join(with, ", ")) < len(strings.Join(best, ", ")) {
+			best = with
 		}
 	}
-	for _, u := range units {
-		one := change
-		if u.plain > 0 {
-			one = k(u.plain) + ", " + change
-		}
-		if u.times > 1 {
-			one = fmt.Sprintf("(%s) %d times", one, u.times)
-		}
-		out = append(out, one)
-	}
+	out = append(out, best...)
 	if last > 0 {
-		out = append(out, k(last))
+		out = append(out, fmt.Sprintf("k%d", last))
 	}
 	return strings.Join(out, ", ")
+}
+
+// fold1 folds a list of gaps: as the whole repeated if it has a period, else run by run.
+func fold1(gaps []int64, change string) []string {
+	n := len(gaps)
+	for p := 2; p <= n/2; p++ {
+		if n%p != 0 {
+			continue
+		}
+		repeats := true
+		for i := p; i < n && repeats; i++ {
+			repeats = gaps[i] == gaps[i-p]
+		}
+		if repeats && !equal(gaps[:p]) {
+			return []string{fmt.Sprintf("(%s) %d times", strings.Join(byRun(gaps[:p], change), ", "), n/p)}
+		}
+	}
+	return byRun(gaps, change)
+}
+
+func equal(gaps []int64) bool {
+	for _, g := range gaps {
+		if g != gaps[0] {
+			return false
+		}
+	}
+	return true
+}
+
+func byRun(gaps []int64, change string) []string {
+	var out []string
+	for i := 0; i < len(gaps); {
+		j := i
+		for j < len(gaps) && gaps[j] == gaps[i] {
+			j++
+		}
+		one := change
+		if gaps[i] > 0 {
+			one = fmt.Sprintf("k%d, %s", gaps[i], change)
+		}
+		if j-i > 1 {
+			one = fmt.Sprintf("(%s) %d times", one, j-i)
+		}
+		out = append(out, one)
+		i = j
+	}
+	return out
 }
 
 // spellSpace writes the places of buttonholes out: the plain stitches or rows between them.

@@ -173,7 +173,7 @@ func (w *writer) plans(mark int, cs []*grammar.Clause) []plan {
 // schedule writes a schedule back: only its digits where the sentence still fits, else its clauses anew in the author's own
 // spelling.
 func (w *writer) schedule(mark int, cs []*grammar.Clause, list grammar.Span) {
-	if len(cs) == 0 || len(cs) == 1 && cs[0].Kind == grammar.OneRow {
+	if len(cs) == 0 || len(cs) == 1 && cs[0].Kind == grammar.OneRow || !w.fresh && w.scheduleStill(mark) {
 		return
 	}
 	plans := w.plans(mark, cs)
@@ -219,6 +219,22 @@ func (w *writer) schedule(mark int, cs []*grammar.Clause, list grammar.Span) {
 	}
 	w.put(mark, grammar.Span{Start: first, End: last}, strings.Join(texts, joiner), w.quantityOf(cs[0].Times))
 	w.rewritten[mark] = true
+}
+
+// scheduleStill says whether a schedule has its drafted times and rows in every target.
+func (w *writer) scheduleStill(mark int) bool {
+	for t := range w.c.Targets {
+		s := w.scheduleAt(t, mark)
+		if s == nil {
+			continue
+		}
+		for _, g := range s.Segments {
+			if !w.still(t, g.N, g.R) {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 func (w *writer) quantityOf(v *grammar.Value) int {
@@ -646,7 +662,7 @@ func (w *writer) steps(mark int, p *grammar.BindOff) {
 	type part struct{ sts, steps int64 }
 	groups := map[int][]int{} // first clause → clauses
 	of := map[int][][]part{}
-	var order []int
+	still := true
 	for t := range w.c.Targets {
 		for _, rec := range w.c.solved[t].run.Steps {
 			if rec.Mark != mark {
@@ -659,7 +675,6 @@ func (w *writer) steps(mark int, p *grammar.BindOff) {
 				}
 				if _, ok := of[key]; !ok {
 					of[key] = make([][]part, w.n())
-					order = append(order, key)
 				}
 				if key == 0 && w.wholeSteps(mark, p) {
 					groups[key] = all(len(p.Steps))
@@ -667,16 +682,16 @@ func (w *writer) steps(mark int, p *grammar.BindOff) {
 					groups[key] = g.Clauses
 				}
 				T, S := w.value(g.T, t), w.value(g.S, t)
+				still = still && w.still(t, g.T, g.S)
 				if S < 1 {
 					continue
 				}
 				var ps []part
 				if w.still(t, g.T, g.S) {
-					for _, k := range g.Clauses {
+					// As drafted, clause by clause, those of no rows included.
+					for _, k := range groups[key] {
 						q, _ := w.d.Of(p.Steps[k].Sts)
-						if n := w.stepCount(p.Steps[k], t); n > 0 && w.baseOf(q, t) > 0 {
-							ps = append(ps, part{w.baseOf(q, t), n})
-						}
+						ps = append(ps, part{w.baseOf(q, t), w.stepCount(p.Steps[k], t)})
 					}
 					of[key][t] = ps
 					continue
@@ -710,7 +725,16 @@ func (w *writer) steps(mark int, p *grammar.BindOff) {
 			break
 		}
 	}
-	covered := map[int]bool{}
+	if still && !w.fresh {
+		for i, st := range p.Steps {
+			if _, grouped := groups[i]; !grouped && !covered(groups, i) {
+				q, _ := w.d.Of(st.Sts)
+				w.putValue(mark, st.Sts, w.out[q.ID], q.ID)
+			}
+		}
+		return
+	}
+	taken := map[int]bool{}
 	texts := make([]string, 0, len(p.Steps))
 	fits := true
 	type set struct {
@@ -720,7 +744,7 @@ func (w *writer) steps(mark int, p *grammar.BindOff) {
 	var sets []set
 	for i := 0; i < len(p.Steps); i++ {
 		cl, grouped := groups[i]
-		if covered[i] {
+		if taken[i] {
 			continue
 		}
 		if !grouped {
@@ -729,7 +753,7 @@ func (w *writer) steps(mark int, p *grammar.BindOff) {
 			continue
 		}
 		for _, k := range cl {
-			covered[k] = true
+			taken[k] = true
 		}
 		most := 0
 		for t := range w.c.Targets {
@@ -748,7 +772,7 @@ func (w *writer) steps(mark int, p *grammar.BindOff) {
 			for t := range w.c.Targets {
 				if k < len(of[i][t]) {
 					s.sts[t], s.steps[t] = of[i][t][k].sts, of[i][t][k].steps
-					any = true
+					any = any || of[i][t][k].steps > 0
 				}
 				if s.i >= 0 {
 					was = was || w.stepCount(p.Steps[s.i], t) > 0
@@ -764,7 +788,6 @@ func (w *writer) steps(mark int, p *grammar.BindOff) {
 			sets = append(sets, s)
 		}
 	}
-	_ = order
 	for _, s := range sets {
 		i := s.i
 		if i < 0 {
@@ -812,6 +835,18 @@ func (w *writer) steps(mark int, p *grammar.BindOff) {
 	}
 	w.put(mark, span, strings.Join(texts, ", then "), w.quantityOf(p.Steps[0].Sts))
 	w.rewritten[mark] = true
+}
+
+// covered says whether clause i belongs to a group.
+func covered(groups map[int][]int, i int) bool {
+	for _, g := range groups {
+		for _, k := range g {
+			if k == i {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 func all(n int) []int {
