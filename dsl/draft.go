@@ -110,6 +110,8 @@ type Draft struct {
 	diags      grammar.Diagnostics
 	faults     map[string]*fault
 	order      []string
+	phrases    []string // the text of each mark, once it was asked for
+	gauges     []Gauge
 }
 
 // Read gives the draft its meaning. With an error among the diagnostics the draft is nil. Faults (sums that do not

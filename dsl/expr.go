@@ -41,11 +41,13 @@ func (t Target) Between(lo, hi *big.Rat) *big.Rat {
 
 // DraftedGauges is the gauge of each fabric as drafted.
 func (d *Draft) DraftedGauges() []Gauge {
-	out := make([]Gauge, len(d.Fabrics))
-	for i, f := range d.Fabrics {
-		out[i] = f.Gauge
+	if len(d.gauges) != len(d.Fabrics) {
+		d.gauges = make([]Gauge, len(d.Fabrics))
+		for i, f := range d.Fabrics {
+			d.gauges[i] = f.Gauge
+		}
 	}
-	return out
+	return d.gauges
 }
 
 // Form is what an expression comes to: a constant, or a linear form over counts that are not known yet.

@@ -188,7 +188,7 @@ func (w *walker) schedule(cs []*grammar.Clause, starting, repeat bool, edge, res
 		}
 	}
 	next := func(i int) bool {
-		return cs[i].Kind == grammar.NextAnd || i == present[0] && (starting || cs[i].Kind == grammar.OnNext && w.d.Interval(cs[i], w.size) > 1)
+		return cs[i].Kind == grammar.NextAnd || i == present[0] && (starting || i == 0 && cs[i].Kind == grammar.OnNext && w.d.Interval(cs[i], w.size) > 1)
 	}
 	if len(present) == 0 {
 		w.run.Schedules = append(w.run.Schedules, s)

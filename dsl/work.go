@@ -454,7 +454,14 @@ func (w *walker) numSpan(q *Quantity) grammar.Span {
 }
 
 func (w *walker) phrase() string {
-	return "`" + strings.Join(strings.Fields(w.d.File.Text(w.m().PhraseSpan)), " ") + "`"
+	d := w.d
+	if d.phrases == nil {
+		d.phrases = make([]string, len(d.File.Marks))
+	}
+	if d.phrases[w.mark] == "" {
+		d.phrases[w.mark] = "`" + strings.Join(strings.Fields(d.File.Text(w.m().PhraseSpan)), " ") + "`"
+	}
+	return d.phrases[w.mark]
 }
 
 // need says that work must be in hand for an instruction.
@@ -481,7 +488,12 @@ func (w *walker) pass(rows Lin, drafted int64, delta Lin) {
 	h := w.now
 	h.lastMark, h.lastPos = w.mark, h.height
 	h.past = append(h.past, passed{w.mark, drafted, delta, rows})
-	h.pos += drafted
+	if w.flat() {
+		h.pos += drafted
+	} else {
+		// Every round is a right-side round, so that rows after rounds begin with one.
+		h.pos, h.firstWS = 0, false
+	}
 	h.height = h.height.plus(w.fabricOf(w.m()), rows)
 }
 

@@ -2,6 +2,7 @@ package grammar
 
 import (
 	"bytes"
+	"math/big"
 	"sort"
 	"strconv"
 	"unicode/utf8"
@@ -34,6 +35,9 @@ func Parse(name string, src []byte) (*File, Diagnostics) {
 	}
 	p := &fileParser{f: f, diags: &diags, names: newNames()}
 	p.find()
+	if d := p.laterEdition(); d != nil {
+		return f, Diagnostics{*d}
+	}
 	p.readBlocks()
 	p.collectNames()
 	p.readMarks()
@@ -43,6 +47,31 @@ func Parse(name string, src []byte) (*File, Diagnostics) {
 		return f, nil
 	}
 	return f, diags
+}
+
+// Edition is the newest edition of the notation that is read.
+const Edition = 1
+
+// laterEdition refuses a draft that says it is written in a newer notation: one message, and not one for each of its
+// novelties.
+func (p *fileParser) laterEdition() *Diagnostic {
+	for _, fe := range p.fences {
+		if fe.kind != DraftBlock {
+			continue
+		}
+		for _, s := range statements(p.f.Src, fe.lines) {
+			if s.span.End-s.span.Start > 40 {
+				continue
+			}
+			rs := scanRaw(p.f.Src, s.pieces, true)
+			if len(rs) != 2 || rs[0].key != "notation" || rs[1].val == nil || rs[1].val.Cmp(big.NewRat(Edition, 1)) <= 0 {
+				continue
+			}
+			return &Diagnostic{Severity: Error, Span: s.span, Summary: "this draft is written in edition " + p.f.Text(rs[1].span) + " of the notation",
+				Detail: "Edition " + strconv.Itoa(Edition) + " is the newest that is read here.", WayOut: "use a newer version of the program"}
+		}
+	}
+	return nil
 }
 
 func unreadable(f *File) *Diagnostic {

@@ -106,8 +106,8 @@ func pieceChanges(b *bytes.Buffer, c *rewrite.Conversion, o Options, from, to in
 		last = m
 	}
 	if len(kept) > 0 {
-		b.WriteString("<details><summary>" + counted(len(kept), "number") + " as in the draft</summary>\n<div class=\"frame\"><table class=\"numbers\">\n" +
-			"<thead><tr><th scope=\"col\">Number</th><th scope=\"col\" colspan=\"2\">Draft and now</th><th scope=\"col\">Should be</th><th scope=\"col\">Comes to</th><th scope=\"col\">Why</th></tr></thead>\n<tbody>\n")
+		b.WriteString("<details><summary>" + counted(len(kept), "number") + " as in the draft</summary>\n<div class=\"frame\"><table class=\"numbers kept\">\n" +
+			"<thead><tr><th scope=\"col\">Number</th><th scope=\"col\">Draft and now</th><th scope=\"col\">Should be</th><th scope=\"col\">Comes to</th><th scope=\"col\">Why</th></tr></thead>\n<tbody>\n")
 		for _, i := range kept {
 			numberRow(b, c, o, &c.Numbers[i], false)
 		}
@@ -134,10 +134,6 @@ func numberRow(b *bytes.Buffer, c *rewrite.Conversion, o Options, n *rewrite.Num
 			return
 		}
 		b.WriteString("<td data-head=\"" + head + "\"")
-		if class == "both" {
-			b.WriteString(" colspan=\"2\"")
-			class = ""
-		}
 		if class != "" {
 			b.WriteString(" class=\"" + class + "\"")
 		}
@@ -147,7 +143,7 @@ func numberRow(b *bytes.Buffer, c *rewrite.Conversion, o Options, n *rewrite.Num
 		cell("Draft", "", escape(numberList(n, n.From, style)+unit))
 		cell("Now", "now", escape(numberList(n, n.To, style)+unit))
 	} else {
-		cell("Draft and now", "both", escape(numberList(n, n.To, style)+unit))
+		cell("Draft and now", "", escape(numberList(n, n.To, style)+unit))
 	}
 	cell("Should be", "", sizeList(n.Wanted, o, c, style))
 	cell("Comes to", "", sizeList(n.Measures, o, c, style))

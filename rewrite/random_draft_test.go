@@ -172,7 +172,7 @@ func (m *maker) rowsText(v nums) string {
 
 func (m *maker) timesText(v nums) string {
 	if v.min() == 1 && v.max() == 1 {
-		return m.one("once", "1 time", "once")
+		return m.once()
 	}
 	return m.list(v) + " times"
 }
@@ -563,7 +563,7 @@ func (m *maker) shape(increase bool, sts int64, where string, edges int64, about
 		}
 		rows := rowsOf(k1, first).plus(rowsOf(k2, second), 1)
 		start := ""
-		if m.int(0, 3, "starting") == 0 {
+		if m.int(0, 3, "starting") == 0 && !strings.Contains(os.Getenv("LEAVE_OUT"), "st") {
 			start = ", starting on the next " + m.row
 			rows = rows.plus(k1, -1).add(1)
 		}
@@ -1213,4 +1213,11 @@ func (m *maker) piece() int64 {
 			return k
 		}
 	}
+}
+
+func (m *maker) once() string {
+	if strings.Contains(os.Getenv("LEAVE_OUT"), "once") {
+		return "1 time"
+	}
+	return m.one("once", "1 time", "once")
 }

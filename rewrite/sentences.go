@@ -16,6 +16,7 @@ type stretch struct{ every, times int64 }
 type plan struct {
 	clauses []int // the drafted clauses it was written in
 	of      [][]stretch
+	now     []bool // a target shapes once more, on the next row: counted in the first clause that it has
 }
 
 func (p *plan) empty() bool {
@@ -63,18 +64,16 @@ func (w *writer) stretches(t int, s *dsl.Schedule, g *dsl.Segment) []stretch {
 	if len(out) == 2 && !dsl.QuickFirst(w.d, s, w.c.Targets[t].Base()) {
 		out[0], out[1] = out[1], out[0]
 	}
-	if g.Next && !first {
-		// `starting on the next row` counts the first time among the times of its clause.
-		if len(out) == 0 {
-			a := g.Step
-			if a < 1 {
-				a = 1
-			}
-			out = []stretch{{w.d.Interval(s.Clauses[w.firstPresent(t, s, g)], w.c.Targets[t].Base()), 0}}
-		}
-		out[0].times++
+	if g.Next && !first && len(out) == 0 {
+		out = []stretch{{w.d.Interval(s.Clauses[w.firstPresent(t, s, g)], w.c.Targets[t].Base()), 0}}
 	}
 	return out
+}
+
+// startsNow says whether a segment counts, among the times of its clauses, one on the very next row: `starting on the next
+// row` does, `on the next row and every following` says it in words of its own.
+func (w *writer) startsNow(t int, s *dsl.Schedule, g *dsl.Segment) bool {
+	return g.Next && !g.Const && s.Clauses[w.firstPresent(t, s, g)].Kind != grammar.NextAnd && !w.still(t, g.N, g.R)
 }
 
 // still says whether quantities have their drafted values in target t, which is a drafted size.
@@ -144,14 +143,14 @@ func (w *writer) plans(mark int, cs []*grammar.Clause) []plan {
 		}
 	}
 	if whole {
-		p := plan{of: make([][]stretch, w.n())}
+		p := plan{of: make([][]stretch, w.n()), now: make([]bool, w.n())}
 		for i := range cs {
 			p.clauses = append(p.clauses, i)
 		}
 		out = append(out, p)
 	} else {
 		for i := range cs {
-			out = append(out, plan{clauses: []int{i}, of: make([][]stretch, w.n())})
+			out = append(out, plan{clauses: []int{i}, of: make([][]stretch, w.n()), now: make([]bool, w.n())})
 		}
 	}
 	for t := range w.c.Targets {
@@ -163,6 +162,7 @@ func (w *writer) plans(mark int, cs []*grammar.Clause) []plan {
 			for k := range out {
 				if out[k].clauses[0] == g.Clauses[0] {
 					out[k].of[t] = w.stretches(t, s, g)
+					out[k].now[t] = w.startsNow(t, s, g)
 				}
 			}
 		}
@@ -264,6 +264,16 @@ func (w *writer) assign(cs []*grammar.Clause, p *plan, t int) []int64 {
 	if k < len(p.of[t]) {
 		return nil
 	}
+	if p.now[t] {
+		first := 0
+		for j := range out {
+			if out[j] > 0 {
+				first = j
+				break
+			}
+		}
+		out[first]++
+	}
 	return out
 }
 
@@ -306,8 +316,7 @@ func (w *writer) digits(mark int, cs []*grammar.Clause, p *plan) {
 		}
 		w.record(c.Times, x)
 		if written(c.Times) {
-			w.putValue(mark, c.Times, x, w.quantityOf(c.Times))
-			w.timesWord(mark, c.Times, c.TimesSpan, x)
+			w.putTimes(mark, c.Times, c.TimesSpan, x)
 		}
 		if written(c.Every) && w.fresh {
 			y := make([]*big.Rat, w.n())
@@ -316,6 +325,27 @@ func (w *writer) digits(mark int, cs []*grammar.Clause, p *plan) {
 			}
 			w.putValue(mark, c.Every, y, w.quantityOf(c.Every))
 		}
+	}
+}
+
+// putTimes edits how often: `6 times`, and `once` and `twice`, where the number and its word are one.
+func (w *writer) putTimes(mark int, v *grammar.Value, span grammar.Span, x []*big.Rat) {
+	changed := false
+	n := make([]int64, len(x))
+	for t := range x {
+		n[t] = x[t].Num().Int64()
+		changed = changed || v.Nums[min(w.index(mark, v, t), len(v.Nums)-1)].Val.Cmp(x[t]) != 0
+	}
+	switch strings.ToLower(w.d.File.Text(v.NumSpan)) {
+	case "once", "twice", "thrice":
+		if changed {
+			w.put(mark, v.NumSpan, w.times(nil, n), w.quantityOf(v))
+		}
+		return
+	}
+	w.putValue(mark, v, x, w.quantityOf(v))
+	if changed {
+		w.timesWord(mark, v, span, x)
 	}
 }
 
@@ -357,6 +387,9 @@ func (w *writer) report(cs []*grammar.Clause, p *plan, t int) {
 		var n, a int64
 		if j < len(p.of[t]) {
 			n, a = p.of[t][j].times, p.of[t][j].every
+		}
+		if j == 0 && p.now[t] {
+			n++
 		}
 		if q, ok := w.d.Of(cs[i].Times); ok {
 			w.out[q.ID][t] = rat(n)
@@ -433,6 +466,19 @@ func (w *writer) clauses(mark int, cs []*grammar.Clause, p *plan) []string {
 			}
 			rows = append(rows, row)
 		}
+	}
+	for t := range w.c.Targets {
+		if !p.now[t] {
+			continue
+		}
+		first := 0
+		for k := range rows {
+			if rows[k][1][t] > 0 {
+				first = k
+				break
+			}
+		}
+		rows[first][1][t]++
 	}
 	var out []string
 	open := cs[p.clauses[len(p.clauses)-1]].Times == nil
@@ -923,8 +969,7 @@ func (w *writer) stepDigits(mark int, s *grammar.Step, sts, steps []int64) {
 	switch {
 	case written(s.Times):
 		w.record(s.Times, y)
-		w.putValue(mark, s.Times, y, w.quantityOf(s.Times))
-		w.timesWord(mark, s.Times, s.TimesSpan, y)
+		w.putTimes(mark, s.Times, s.TimesSpan, y)
 	case written(s.Rows):
 		for t := range y {
 			y[t] = rat(rowsFor(s, steps[t]))
@@ -1128,7 +1173,6 @@ func (w *writer) turnDigits(mark int, s *grammar.TurnStep, sts, times []int64) {
 	}
 	w.record(s.Times, y)
 	if written(s.Times) {
-		w.putValue(mark, s.Times, y, w.quantityOf(s.Times))
-		w.timesWord(mark, s.Times, s.TimesSpan, y)
+		w.putTimes(mark, s.Times, s.TimesSpan, y)
 	}
 }

@@ -1,4 +1,4 @@
-// Checks the pages of converted drafts: valid HTML, no accessibility violations in light and dark, nothing that
+// Checks the pages of converted drafts: valid HTML (by two checkers, one of which needs Java), no accessibility violations in light and dark, nothing that
 // scrolls sideways on a narrow phone, the drafted value shown on keyboard focus and on hover and never on paper,
 // printing without errors, and a page weight that a slow line can bear.
 //
@@ -7,7 +7,7 @@
 // The drafts are those of testdata/drafts, each converted to a gauge a tenth looser than its own. With a FOLDER, pages
 // and pictures are left there to be looked at. CHROMIUM names the browser, by default /usr/bin/chromium.
 
-import { execFileSync } from "node:child_process";
+import { execFileSync, spawnSync } from "node:child_process";
 import { mkdtempSync, mkdirSync, readFileSync, readdirSync, rmSync, statSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { tmpdir } from "node:os";
@@ -22,7 +22,9 @@ const drafts = join(root, "testdata/drafts");
 const kept = process.argv[2] && resolve(process.argv[2]);
 const work = kept ?? mkdtempSync(join(tmpdir(), "page-checks-"));
 mkdirSync(work, { recursive: true });
-const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+const { resolve: installed } = createRequire(import.meta.url);
+const axe = readFileSync(installed("axe-core/axe.min.js"), "utf8");
+const vnu = join(dirname(installed("vnu-jar/package.json")), "build/dist/vnu.jar");
 
 const heaviest = 150 * 1024;
 const phone = { width: 360, height: 740 };
@@ -79,6 +81,12 @@ for (const name of readdirSync(drafts).filter((n) => n.endsWith(".md")).sort()) 
   }
 }
 expect(pages.length > 0, "drafts", "none was converted");
+
+// The checker of the HTML standard itself, over all pages at once.
+if (pages.length > 0) {
+  const vnuRun = spawnSync("java", ["-jar", vnu, "--format", "gnu", ...pages.map((p) => p.file)], { encoding: "utf8" });
+  expect(vnuRun.status === 0, "all pages", `${vnuRun.error ?? vnuRun.stderr}`.slice(0, 4000));
+}
 
 const browser = await chromium.launch({
   executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
