@@ -335,7 +335,7 @@ func (w *walker) shape(p *grammar.Shape) {
 		}
 		return perTime
 	}
-	rest := int64(0)
+	rest, comes := int64(0), true
 	var until int
 	if p.Until != nil {
 		if len(h.meanwhile) > 0 || p.Meanwhile {
@@ -343,7 +343,7 @@ func (w *walker) shape(p *grammar.Shape) {
 			return
 		}
 		until, _ = w.q(p.Until)
-		rest = w.untilTimes(p.Clauses, until, perTime)
+		rest, comes = w.untilTimes(p.Clauses, until, perTime)
 	}
 	for _, c := range p.Clauses {
 		if c.Times == nil && c.Kind != grammar.OneRow && p.Until == nil {
@@ -375,6 +375,9 @@ func (w *walker) shape(p *grammar.Shape) {
 	w.pass(rows, w.at(rows), h.count.Plus(from, -1))
 	w.rowEnding()
 	if p.Until != nil {
+		if !comes {
+			h.count = of(until) // told already
+		}
 		w.state(until, "until")
 		w.ties(until)
 		w.scoreCount(w.tieOf(until))
@@ -427,7 +430,8 @@ func verbDone(increase bool) string {
 }
 
 // untilTimes is the times a clause that leaves them to `until` must have.
-func (w *walker) untilTimes(cs []*grammar.Clause, until int, perTime int64) int64 {
+// It says, too, whether they come out whole; where they do not, that is reported.
+func (w *walker) untilTimes(cs []*grammar.Clause, until int, perTime int64) (times int64, ok bool) {
 	n := w.at(w.now.count)
 	open := 0
 	for _, c := range cs {
@@ -442,21 +446,27 @@ func (w *walker) untilTimes(cs []*grammar.Clause, until int, perTime int64) int6
 	}
 	want := w.v(until)
 	if open == 0 {
-		return 0
+		return 0, true
 	}
 	if perTime == 0 || (want-n)%perTime != 0 || (want-n)/perTime < 0 {
 		sum, rel := w.story()
-		each := perTime
-		if each < 0 {
-			each = -each
-		}
-		w.fault(grammar.Fault, "until", w.numSpan(w.d.Quantities[until]), fmt.Sprintf("from %d sts, %d a time never comes to %d", n, each, want), sum, "", rel...)
+		each := abs(perTime)
+		w.fault(grammar.Fault, "until", w.numSpan(w.d.Quantities[until]), fmt.Sprintf("from %d sts, %d a time never comes to %d", n, each, want), sum, reachable(n, perTime, want), rel...)
 		if perTime == 0 {
-			return 1
+			return 1, false
 		}
-		return max(1, (want-n)/perTime)
+		return max(1, (want-n)/perTime), false
 	}
-	return (want - n) / perTime
+	return (want - n) / perTime, true
+}
+
+// reachable tells the counts nearest to the one wanted that shaping from n comes to.
+func reachable(n, perTime, want int64) string {
+	if perTime == 0 || (want-n)/perTime < 0 {
+		return "mend one of the counts, or turn the increase into a decrease"
+	}
+	k := (want - n) / perTime
+	return fmt.Sprintf("it comes to %d and to %d", n+k*perTime, n+(k+1)*perTime)
 }
 
 // edgeScores scores the width of an edge on one side and its own rows.
@@ -588,11 +598,11 @@ func (w *walker) repeat(p *grammar.Repeat) {
 		return
 	}
 	h := w.now
-	rest := int64(0)
+	rest, comes := int64(0), true
 	until := -1
 	if p.Until != nil {
 		until, _ = w.q(p.Until)
-		rest = w.untilTimes(p.Clauses, until, perTime)
+		rest, comes = w.untilTimes(p.Clauses, until, perTime)
 	}
 	cs := p.Clauses
 	if len(cs) == 0 {
@@ -636,6 +646,9 @@ func (w *walker) repeat(p *grammar.Repeat) {
 	w.pass(rows, w.at(rows), h.count.Plus(from, -1))
 	w.rowEnding()
 	if until >= 0 {
+		if !comes {
+			h.count = of(until) // told already
+		}
 		w.state(until, "until")
 		w.ties(until)
 		w.scoreCount(w.tieOf(until))
@@ -670,6 +683,7 @@ func (w *walker) repeatRows(p *grammar.Repeat) {
 		return
 	}
 	d := w.at(delta)
+	comes := true
 	var k int
 	switch {
 	case p.Times != nil:
@@ -680,7 +694,8 @@ func (w *walker) repeatRows(p *grammar.Repeat) {
 		times := int64(0)
 		if d == 0 || want%d != 0 || want/d < 0 {
 			sum, rel := w.story()
-			w.fault(grammar.Fault, "until", w.numSpan(w.d.Quantities[u]), fmt.Sprintf("from %d sts, %d a time never comes to %d", w.at(h.count), d, w.v(u)), sum, "", rel...)
+			w.fault(grammar.Fault, "until", w.numSpan(w.d.Quantities[u]), fmt.Sprintf("from %d sts, %d a time never comes to %d", w.at(h.count), abs(d), w.v(u)), sum, reachable(w.at(h.count), d, w.v(u)), rel...)
+			comes = false
 		} else {
 			times = want / d
 		}
@@ -697,10 +712,7 @@ func (w *walker) repeatRows(p *grammar.Repeat) {
 	from := h.count
 	if d != 0 {
 		w.change(of(k).Times(d), "repeated")
-		side := d
-		if side < 0 {
-			side = -side
-		}
+		side := abs(d)
 		w.scoreWidth(of(k).Times(side), -1)
 	} else {
 		// Nothing changes but the height, so that is what it keeps.
@@ -712,6 +724,9 @@ func (w *walker) repeatRows(p *grammar.Repeat) {
 	w.rowEnding()
 	if p.Until != nil {
 		u, _ := w.q(p.Until)
+		if !comes {
+			h.count = of(u) // told already
+		}
 		w.state(u, "until")
 		w.ties(u)
 		w.scoreCount(w.tieOf(u))
@@ -1049,4 +1064,11 @@ func (w *walker) turn(p *grammar.Turn) {
 	w.strip(of(seg.S).Times(2), h.count, h.count.Plus(of(seg.T), -1))
 	w.strip(whole(1), h.count, h.count)
 	h.height = h.height.plus(w.fabricOf(w.m()), whole(1))
+}
+
+func abs(n int64) int64 {
+	if n < 0 {
+		return -n
+	}
+	return n
 }

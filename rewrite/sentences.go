@@ -16,16 +16,38 @@ type stretch struct{ every, times int64 }
 type plan struct {
 	clauses []int // the drafted clauses it was written in
 	of      [][]stretch
+	still   []bool // a target has its drafted times and rows: a stretch for each drafted clause, those of no times included
 	now     []bool // a target shapes once more, on the next row: counted in the first clause that it has
 }
 
 func (p *plan) empty() bool {
-	for _, s := range p.of {
-		if len(s) > 0 {
-			return false
+	for t, of := range p.of {
+		for _, s := range of {
+			if s.times > 0 || p.now[t] {
+				return false
+			}
 		}
 	}
 	return true
+}
+
+// shortened is the plan with nothing but what is worked: for a sentence whose clauses are written anew.
+func (p *plan) shortened() *plan {
+	out := *p
+	out.of = make([][]stretch, len(p.of))
+	for t, of := range p.of {
+		for _, s := range of {
+			n := len(out.of[t])
+			switch {
+			case s.times == 0 && !p.now[t]:
+			case n > 0 && out.of[t][n-1].every == s.every:
+				out.of[t][n-1].times += s.times
+			default:
+				out.of[t] = append(out.of[t], s)
+			}
+		}
+	}
+	return &out
 }
 
 // scheduleAt is the schedule of a mark in one target's run.
@@ -112,9 +134,7 @@ func (w *writer) draftedStretches(t int, s *dsl.Schedule, g *dsl.Segment) []stre
 				n--
 			}
 		}
-		if n > 0 {
-			out = append(out, stretch{w.intervalAt(c, t), n})
-		}
+		out = append(out, stretch{w.intervalAt(c, t), n})
 	}
 	return out
 }
@@ -143,14 +163,14 @@ func (w *writer) plans(mark int, cs []*grammar.Clause) []plan {
 		}
 	}
 	if whole {
-		p := plan{of: make([][]stretch, w.n()), now: make([]bool, w.n())}
+		p := plan{of: make([][]stretch, w.n()), still: make([]bool, w.n()), now: make([]bool, w.n())}
 		for i := range cs {
 			p.clauses = append(p.clauses, i)
 		}
 		out = append(out, p)
 	} else {
 		for i := range cs {
-			out = append(out, plan{clauses: []int{i}, of: make([][]stretch, w.n()), now: make([]bool, w.n())})
+			out = append(out, plan{clauses: []int{i}, of: make([][]stretch, w.n()), still: make([]bool, w.n()), now: make([]bool, w.n())})
 		}
 	}
 	for t := range w.c.Targets {
@@ -163,6 +183,7 @@ func (w *writer) plans(mark int, cs []*grammar.Clause) []plan {
 				if out[k].clauses[0] == g.Clauses[0] {
 					out[k].of[t] = w.stretches(t, s, g)
 					out[k].now[t] = w.startsNow(t, s, g)
+					out[k].still[t] = !g.Const && w.still(t, g.N, g.R)
 				}
 			}
 		}
@@ -199,7 +220,7 @@ func (w *writer) schedule(mark int, cs []*grammar.Clause, list grammar.Span) {
 		if w.fresh && len(needed) > 0 && plans[k].empty() {
 			continue
 		}
-		texts = append(texts, w.clauses(mark, cs, &plans[k])...)
+		texts = append(texts, w.clauses(mark, cs, plans[k].shortened())...)
 	}
 	joiner := ", then "
 	if len(cs) > 1 && cs[0].Span.End <= cs[1].Span.Start {
@@ -210,7 +231,7 @@ func (w *writer) schedule(mark int, cs []*grammar.Clause, list grammar.Span) {
 	}
 	for k := range plans {
 		for t := range w.c.Targets {
-			w.report(cs, &plans[k], t)
+			w.report(cs, plans[k].shortened(), t)
 		}
 	}
 	first, last := cs[0].Span.Start, cs[len(cs)-1].Span.End
@@ -254,6 +275,12 @@ func written(v *grammar.Value) bool { return v != nil && v.NumSpan.End > v.NumSp
 // assign puts the stretches of a target on the drafted clauses of the same interval, in order; nil where they do not fit.
 func (w *writer) assign(cs []*grammar.Clause, p *plan, t int) []int64 {
 	out := make([]int64, len(p.clauses))
+	if p.still[t] {
+		for j := range out {
+			out[j] = p.of[t][j].times
+		}
+		return out
+	}
 	k := 0
 	for j, i := range p.clauses {
 		if k < len(p.of[t]) && w.intervalAt(cs[i], t) == p.of[t][k].every {

@@ -88,6 +88,22 @@ func (w *writer) share() {
 			w.out[l.Quantity][t] = rat(n)
 			w.c.values[t][l.Quantity] = n
 		}
+		if label, ok := w.labelMark(); ok && w.r.Knitted != "" {
+			// What is on the needles has the rows it has: its lengths are what those measure now.
+			for _, l := range s.run.Lengths {
+				if l.Mark >= label {
+					continue
+				}
+				is := l.Before.Cm(w.at(t), w.now)
+				is.Add(is, new(big.Rat).Quo(rat(w.value(l.Rows, t)), w.now[l.Fabric].Rows))
+				q := w.d.Quantities[l.Length]
+				said := new(big.Rat).Mul(w.out[q.ID][t], unitCm(q.Value.Unit))
+				if tape(is, q.Value.Unit).Cmp(said) != 0 && !w.sameRows(l.Fabric) {
+					w.out[q.ID][t] = new(big.Rat).Quo(tape(is, q.Value.Unit), unitCm(q.Value.Unit))
+					w.warn("What is knitted up to %s keeps its rows; the lengths before it are what those rows measure at the gauge given now.", w.r.Knitted)
+				}
+			}
+		}
 		for _, h := range s.run.Heights {
 			// A height that is said follows the work where it no longer reads the same.
 			q := w.d.Quantities[h.Quantity]
