@@ -119,6 +119,9 @@ func (w *walker) castOn(p *grammar.CastOn) {
 
 // strip notes a stretch of cloth.
 func (w *walker) strip(rows, from, to Lin) {
+	if w.m().SameRow {
+		rows = whole(0)
+	}
 	w.run.Strips = append(w.run.Strips, Strip{Mark: w.mark, Piece: w.now.piece, Fabric: w.fabricOf(w.m()), Rows: rows, From: from, To: to, Sides: w.now.sides, Panels: w.now.panels})
 }
 

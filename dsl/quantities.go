@@ -80,6 +80,9 @@ func (d *Draft) add(mark int, v *grammar.Value, kind Kind, role string, least in
 	if v == nil {
 		return -1
 	}
+	if id, known := d.byValue[v]; known {
+		return id // one number may serve two clauses: `3 sts on the next and every following row`
+	}
 	m := d.File.Marks[mark]
 	q := &Quantity{ID: len(d.Quantities), Mark: mark, Value: v, Kind: kind, Role: role, Least: least}
 	d.Quantities = append(d.Quantities, q)

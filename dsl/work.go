@@ -486,6 +486,10 @@ func (w *walker) need(what string) bool {
 // passed notes that rows went by.
 func (w *walker) pass(rows Lin, drafted int64, delta Lin) {
 	h := w.now
+	if w.m().SameRow {
+		h.past = append(h.past, passed{w.mark, 0, delta, whole(0)})
+		return
+	}
 	h.lastMark, h.lastPos = w.mark, h.height
 	h.past = append(h.past, passed{w.mark, drafted, delta, rows})
 	if w.flat() {

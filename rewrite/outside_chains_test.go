@@ -1,7 +1,14 @@
 package rewrite_test
 
 import (
+	"fmt"
+	"math/big"
+	"path/filepath"
+	"strings"
 	"testing"
+
+	"gaugewright/dsl"
+	"gaugewright/rewrite"
 )
 
 // The chains of counts of old public-domain patterns, each restated as a draft of our own: the tool must find them sound, and
@@ -208,5 +215,43 @@ func TestPrintedContradictions(t *testing.T) {
 	_, diags := checkedText("slip-30.md", outside(t, "slip-30.md"))
 	if bad := faultsIn(diags); len(bad) != 2 || !holdsNumber(bad[0].Summary, "63") || !holdsNumber(bad[1].Summary, "64") {
 		t.Errorf("63 and 64 in ribs of six: %v", bad)
+	}
+}
+
+// A chain of counts that holds must hold at any gauge: what comes out of a conversion is checked like any draft, and is a draft
+// that its own gauge leaves alone. The principle is the notation's own (round trip; nothing marked is left unchecked).
+func TestChainsAtOtherGauges(t *testing.T) {
+	files, err := filepath.Glob(filepath.Join("..", "testdata", "outside", "*.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	chains := 0
+	for _, file := range files {
+		name := filepath.Base(file)
+		if strings.HasPrefix(name, "slip-") {
+			continue // these do not hold
+		}
+		chains++
+		text := outside(t, name)
+		if c := converted(t, name, text); string(c.New) != text {
+			t.Errorf("%s changes at its own gauge", name)
+		}
+		own := sound(t, name, text).Fabrics[0].Gauge
+		for _, by := range [][2]*big.Rat{{big.NewRat(5, 4), big.NewRat(5, 4)}, {big.NewRat(4, 5), big.NewRat(9, 10)}, {big.NewRat(21, 20), big.NewRat(17, 20)}, {big.NewRat(3, 4), big.NewRat(6, 5)}} {
+			what := fmt.Sprintf("%s, stitches × %s, rows × %s", name, by[0].RatString(), by[1].RatString())
+			g := rewrite.AskedGauge{Text: what, Gauge: dsl.Gauge{Stitches: new(big.Rat).Mul(own.Stitches, by[0]), Rows: new(big.Rat).Mul(own.Rows, by[1])}}
+			c, diags := rewrite.Convert(sound(t, name, text), rewrite.Request{Gauges: []rewrite.AskedGauge{g}})
+			if c == nil {
+				t.Errorf("%s: %v", what, diags)
+				continue
+			}
+			_, found := checkedText(what, string(c.New))
+			for _, x := range faultsIn(found) {
+				t.Errorf("%s: %v at %q: %s", what, x.Severity, c.New[x.Span.Start:x.Span.End], x.Summary)
+			}
+		}
+	}
+	if chains < 12 {
+		t.Errorf("only %d drafts", chains)
 	}
 }

@@ -7,7 +7,6 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
-	"regexp"
 	"strconv"
 	"strings"
 	"testing"
@@ -362,43 +361,64 @@ func (s *subject) straight(i, target int) *dsl.Segment {
 	return nil
 }
 
-var spelledRuns = regexp.MustCompile(`\(([^()]*)\) (\d+) times|([^,()]+)`)
-
-// gapsOf reads a spelled-out spread: the plain stitches before each change, and last those after it.
+// gapsOf reads a spelled-out spread, `k4, ((k2tog, k8) 9 times, k3) twice`: the plain stitches before each change, and last
+// those after it.
 func gapsOf(text, change string) (gaps []int64, ok bool) {
-	plain := int64(0)
-	var run func(text string) bool
-	run = func(text string) bool {
-		for _, x := range spelledRuns.FindAllStringSubmatch(text, -1) {
-			switch item := strings.TrimSpace(x[3]); {
-			case x[2] != "":
-				n, err := strconv.Atoi(x[2])
-				if err != nil {
-					return false
+	var read func(s string) ([]string, string, bool) // the stitches of a list, one by one, and what follows it
+	read = func(s string) (out []string, rest string, ok bool) {
+		for {
+			s = strings.TrimLeft(s, ", ")
+			if s == "" || s[0] == ')' {
+				return out, s, true
+			}
+			if s[0] == '(' {
+				in, after, ok := read(s[1:])
+				if !ok || after == "" {
+					return nil, "", false
+				}
+				s = strings.TrimLeft(after[1:], " ")
+				n := 2
+				if strings.HasPrefix(s, "twice") {
+					s = s[len("twice"):]
+				} else {
+					digits, more, _ := strings.Cut(s, " times")
+					var err error
+					if n, err = strconv.Atoi(digits); err != nil {
+						return nil, "", false
+					}
+					s = more
 				}
 				for range n {
-					if !run(x[1]) {
-						return false
-					}
+					out = append(out, in...)
 				}
-			case item == "":
-			case item == change:
-				gaps = append(gaps, plain)
-				plain = 0
-			case strings.HasPrefix(item, "k"):
-				n, err := strconv.ParseInt(item[1:], 10, 64)
-				if err != nil {
-					return false
-				}
-				plain += n
-			default:
-				return false
+				continue
 			}
+			end := strings.IndexAny(s, ",)")
+			if end < 0 {
+				end = len(s)
+			}
+			out = append(out, strings.TrimSpace(s[:end]))
+			s = s[end:]
 		}
-		return true
 	}
-	ok = run(text)
-	return append(gaps, plain), ok
+	items, rest, ok := read(text)
+	if !ok || rest != "" {
+		return nil, false
+	}
+	plain := int64(0)
+	for _, x := range items {
+		if x == change {
+			gaps = append(gaps, plain)
+			plain = 0
+			continue
+		}
+		n, err := strconv.ParseInt(strings.TrimPrefix(x, "k"), 10, 64)
+		if err != nil || x[0] != 'k' {
+			return nil, false
+		}
+		plain += n
+	}
+	return append(gaps, plain), true
 }
 
 // spelled: a spread that is written out uses up what is in hand and makes what is worked out, in gaps that differ by one at

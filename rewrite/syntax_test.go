@@ -5,6 +5,7 @@ import (
 	"math/big"
 	"os"
 	"path/filepath"
+	"reflect"
 	"regexp"
 	"strings"
 	"testing"
@@ -22,11 +23,13 @@ import (
 //   - a fence marked `example` holds a draft, or a part of one, and after it one or more outcomes. An outcome begins with
 //     `--> ` at the start of a line, and what some of them need follows on the next lines;
 //   - every code span in the first column of a table headed `phrase` is read as a marked instruction;
+//   - in a table headed `word`, every spelling of the second column is put in its place in the third, and says the same;
 //   - the fence marked `ebnf` is the grammar, word for word.
 
 const (
-	fewestExamples = 110 // so that examples do not get lost with the marks that make them examples
-	fewestPhrases  = 90
+	fewestExamples  = 110 // so that examples do not get lost with the marks that make them examples
+	fewestPhrases   = 90
+	fewestSpellings = 150
 )
 
 type example struct {
@@ -46,6 +49,14 @@ type reference struct {
 	grammar  string
 	examples []example
 	phrases  map[int][]string // by line
+	words    []spellings
+}
+
+// spellings is a row of a table of words: any of them may stand for the … of the template.
+type spellings struct {
+	line     int
+	of       []string
+	template string
 }
 
 var (
@@ -65,7 +76,7 @@ func readReference(t *testing.T) reference {
 	r := reference{phrases: map[int][]string{}}
 	fence, info := "", ""
 	var body []string
-	start, table := 0, false
+	start, table := 0, ""
 	for i, line := range strings.Split(string(b), "\n") {
 		if fence == "" {
 			if strings.HasPrefix(line, "```") || strings.HasPrefix(line, "~~~") {
@@ -74,15 +85,23 @@ func readReference(t *testing.T) reference {
 				continue
 			}
 			cells := strings.Split(strings.ReplaceAll(line, `\|`, "\x00"), "|")
+			if len(cells) < 3 {
+				table = ""
+				continue
+			}
+			first := strings.TrimSpace(cells[1])
 			switch {
-			case len(cells) < 3:
-				table = false
-			case strings.TrimSpace(cells[1]) == "phrase":
-				table = true
-			case table && !strings.HasPrefix(strings.TrimSpace(cells[1]), "---"):
-				for _, m := range codeSpan.FindAllStringSubmatch(cells[1], -1) {
-					r.phrases[i+1] = append(r.phrases[i+1], strings.ReplaceAll(m[1]+m[2], "\x00", "|"))
+			case strings.HasPrefix(first, "---"):
+			case table == "":
+				table = first
+			case table == "phrase":
+				r.phrases[i+1] = codeSpans(cells[1])
+			case table == "word":
+				row := spellings{line: i + 1, of: codeSpans(cells[2])}
+				if in := codeSpans(cells[3]); len(in) == 1 {
+					row.template = in[0]
 				}
+				r.words = append(r.words, row)
 			}
 			continue
 		}
@@ -109,6 +128,15 @@ func readReference(t *testing.T) reference {
 		t.Fatalf("SYNTAX.md: the fence before line %d is never closed", start)
 	}
 	return r
+}
+
+// codeSpans is what stands between backticks in a cell of a table, where a bar was written \|.
+func codeSpans(cell string) []string {
+	var out []string
+	for _, m := range codeSpan.FindAllStringSubmatch(cell, -1) {
+		out = append(out, strings.ReplaceAll(m[1]+m[2], "\x00", "|"))
+	}
+	return out
 }
 
 func readExample(start int, body []string) example {
@@ -146,14 +174,25 @@ func looked(text string) (*dsl.Draft, grammar.Diagnostics) {
 		diags = append(diags, notes...)
 	}
 	diags.Sort()
-	// An example may stop in the middle of a piece.
 	var out grammar.Diagnostics
 	for _, x := range diags {
+		// An example may stop in the middle of a piece.
 		if !strings.HasPrefix(x.Summary, "the draft ends with ") {
 			out = append(out, x)
 		}
 	}
 	return d, out
+}
+
+// unended leaves out what is said of work that an example does not come back to.
+func unended(diags grammar.Diagnostics) grammar.Diagnostics {
+	var out grammar.Diagnostics
+	for _, x := range diags {
+		if !strings.HasSuffix(x.Summary, " is set aside here and never taken up again") {
+			out = append(out, x)
+		}
+	}
+	return out
 }
 
 func saidOf(diags grammar.Diagnostics) string {
@@ -321,7 +360,7 @@ func (r *reference) holds(t *testing.T, e example, o outcome) {
 	}
 	d, diags := looked(text)
 	if said, ok := strings.CutPrefix(o.said, "leaves "); ok {
-		if diags.Has(grammar.Warning) {
+		if diags = unended(diags); diags.Has(grammar.Warning) {
 			t.Fatalf("not sound:\n%s", saidOf(diags))
 		}
 		if got := leaves(d); got != said {
@@ -396,7 +435,7 @@ func (r *reference) alike(t *testing.T, before string, o outcome) {
 	}
 	for _, line := range lines {
 		d, diags := looked(r.whole(before + line + "\n"))
-		if diags.Has(grammar.Warning) {
+		if diags = unended(diags); diags.Has(grammar.Warning) {
 			t.Errorf("%s\nis not sound:\n%s", line, saidOf(diags))
 			continue
 		}
@@ -411,23 +450,95 @@ func (r *reference) alike(t *testing.T, before string, o outcome) {
 // TestSyntaxPhrases reads every phrase of the tables as a marked instruction.
 func TestSyntaxPhrases(t *testing.T) {
 	r := readReference(t)
-	known := ""
-	for _, name := range []string{"back", "front", "left front", "left sleeve", "left shoulder", "right shoulder", "underarm", "flap", "decrease row"} {
-		known += "{1 st | as " + name + "} "
-	}
 	n := 0
 	for line, phrases := range r.phrases {
 		for _, p := range phrases {
 			n++
-			f, diags := grammar.Parse("phrase.md", []byte(r.setting+known+"{"+p+"}\n"))
-			if diags.Has(grammar.Error) || len(f.Marks) != strings.Count(known, "{")+1 {
-				t.Errorf("SYNTAX.md:%d: `%s` is not one instruction:\n%s", line, p, saidOf(diags))
-			}
+			r.mark(t, line, p)
 		}
 	}
 	if n < fewestPhrases {
 		t.Errorf("the tables of SYNTAX.md hold %d phrases, at least %d are looked for", n, fewestPhrases)
 	}
+}
+
+// mark reads one phrase as a marked instruction, in a draft that has some names.
+func (r *reference) mark(t *testing.T, line int, phrase string) *grammar.Mark {
+	t.Helper()
+	known := ""
+	for _, name := range []string{"back", "front", "left front", "left sleeve", "left shoulder", "right shoulder", "underarm", "flap", "decrease row"} {
+		known += "{1 st | as " + name + "} "
+	}
+	f, diags := grammar.Parse("phrase.md", []byte(r.setting+known+"{"+phrase+"}\n"))
+	if diags.Has(grammar.Error) || len(f.Marks) != strings.Count(known, "{")+1 {
+		t.Errorf("SYNTAX.md:%d: `%s` is not one instruction:\n%s", line, phrase, saidOf(diags))
+		return nil
+	}
+	return f.Marks[len(f.Marks)-1]
+}
+
+// TestSyntaxWords puts every spelling of the tables of words in its place, and asks whether all of a row say the same.
+func TestSyntaxWords(t *testing.T) {
+	r := readReference(t)
+	n := 0
+	for _, row := range r.words {
+		if len(row.of) < 2 || strings.Count(row.template, "…") != 1 {
+			t.Errorf("SYNTAX.md:%d: a row of words has two spellings or more, and one place for them", row.line)
+			continue
+		}
+		first := ""
+		for _, word := range row.of {
+			n++
+			phrase := strings.Replace(row.template, "…", word, 1)
+			m := r.mark(t, row.line, phrase)
+			if m == nil {
+				continue
+			}
+			said := fmt.Sprintf("%T ending %d, same row %t, spelled out %t\n", m.Phrase, m.Ending, m.SameRow, m.SpelledOut) + meant(reflect.ValueOf(m.Phrase))
+			if first == "" {
+				first = said
+			} else if d := cmp.Diff(first, said); d != "" {
+				t.Errorf("SYNTAX.md:%d: `%s` does not say the same as `%s`:\n%s", row.line, phrase, row.of[0], d)
+			}
+		}
+	}
+	if n < fewestSpellings {
+		t.Errorf("the tables of SYNTAX.md hold %d spellings, at least %d are looked for", n, fewestSpellings)
+	}
+}
+
+// meant is a part of a phrase without its places and its spelling.
+func meant(v reflect.Value) string {
+	switch x := v.Interface().(type) {
+	case grammar.Span, grammar.ListStyle:
+		return ""
+	case grammar.Word:
+		return x.Key
+	case grammar.Num:
+		return x.Val.RatString()
+	}
+	switch v.Kind() {
+	case reflect.Pointer, reflect.Interface:
+		if v.IsNil() {
+			return "none"
+		}
+		return meant(v.Elem())
+	case reflect.Struct:
+		var b strings.Builder
+		for i := range v.NumField() {
+			if s := meant(v.Field(i)); s != "" {
+				fmt.Fprintf(&b, "%s: %s\n", v.Type().Field(i).Name, s)
+			}
+		}
+		return b.String()
+	case reflect.Slice:
+		var b strings.Builder
+		for i := range v.Len() {
+			b.WriteString(meant(v.Index(i)) + ";")
+		}
+		return b.String()
+	}
+	return fmt.Sprint(v.Interface())
 }
 
 // TestSyntaxGrammar holds the grammar quoted in SYNTAX.md against the one that is read by.
