@@ -132,10 +132,18 @@ func Read(f *grammar.File) (*Draft, grammar.Diagnostics) {
 		return nil, d.diags
 	}
 	d.work()
-	d.diags.Sort()
 	if d.diags.Has(grammar.Error) {
-		return nil, d.diags
+		// Behind something that cannot be worked, sums say nothing true.
+		var only grammar.Diagnostics
+		for _, x := range d.diags {
+			if x.Severity == grammar.Error {
+				only = append(only, x)
+			}
+		}
+		only.Sort()
+		return nil, only
 	}
+	d.diags.Sort()
 	return d, d.diags
 }
 

@@ -280,6 +280,7 @@ func (w *walker) workLength(p *grammar.Work) Lin {
 		step = 2
 	}
 	var before Height
+	place := w.mark
 	if p.To {
 		switch {
 		case p.From != nil:
@@ -287,12 +288,12 @@ func (w *walker) workLength(p *grammar.Work) Lin {
 			if !ok {
 				return whole(0)
 			}
-			before = h.height.since(l.height)
+			before, place = h.height.since(l.height), l.mark
 		case h.noStart:
 			w.fault(grammar.Error, "from", w.m().PhraseSpan, "measured from where? the work in hand was joined or picked up to, so it has no cast-on of its own", "", "add `from LABEL`, or `from the join`, `from the pick-up`")
 			return whole(0)
 		default:
-			before = h.height.since(h.start)
+			before, place = h.height.since(h.start), h.begun
 		}
 	}
 	q := w.d.Quantities[id]
@@ -332,7 +333,7 @@ func (w *walker) workLength(p *grammar.Work) Lin {
 	w.d.Quantities[r].Least = 1
 	w.relate(AtLeast, of(r).Add(-1), 0, w.phrase()+" leaves at least one row to work")
 	w.parity(of(r))
-	w.run.Lengths = append(w.run.Lengths, LengthRule{Mark: w.mark, Rows: r, Length: id, Before: before, Fabric: fabric, Step: step})
+	w.run.Lengths = append(w.run.Lengths, LengthRule{Mark: w.mark, Rows: r, Length: id, Before: before, From: place, Fabric: fabric, Step: step})
 	return of(r)
 }
 
@@ -383,7 +384,7 @@ func (w *walker) matching(p *grammar.Work) Lin {
 	here := w.now.height.since(w.now.start).rows()
 	rows := there.Plus(here, -1)
 	if w.at(rows) < 1 {
-		w.fault(grammar.Fault, "match", w.m().PhraseSpan, fmt.Sprintf("%s was reached after %d rows, but %d are already worked here", p.Match.Text, w.at(there), w.at(here)), "", "", w.place(l.mark, "it is here"))
+		w.fault(grammar.Fault, "match", w.m().PhraseSpan, fmt.Sprintf("%s was reached after %d rows, but %d are already worked here", p.Match.Text, w.at(there), w.at(here)), "", "work fewer rows before this, or match a later place", w.place(l.mark, "it is here"))
 	}
 	w.relate(AtLeast, rows.Add(-1), 0, w.phrase()+" leaves at least one row to work")
 	return rows
@@ -487,7 +488,7 @@ func (w *walker) hold(p *grammar.Hold) {
 	case h.sides == 2:
 		if ok && !w.same(n, h.count, w.phrase()+" is one of the two sides") {
 			sum, rel := w.story()
-			w.fault(grammar.Fault, "sum", w.numSpan(w.d.Quantities[id]), fmt.Sprintf("%d sts are held, but each side has %d", w.v(id), w.at(h.count)), sum, "", rel...)
+			w.fault(grammar.Fault, "sum", w.numSpan(w.d.Quantities[id]), fmt.Sprintf("%d sts are held, but each side has %d", w.v(id), w.at(h.count)), sum, fmt.Sprintf("hold %d sts, or mend the count before", w.at(h.count)), rel...)
 			h.count = n
 		}
 		h.sides = 1
@@ -501,7 +502,7 @@ func (w *walker) hold(p *grammar.Hold) {
 		h.story = append(h.story, change{w.mark, -w.at(n), "held"})
 		if w.at(h.count) < 0 {
 			sum, rel := w.story()
-			w.fault(grammar.Fault, "below zero", w.m().PhraseSpan, fmt.Sprintf("%d sts cannot be held: more than are in hand", w.at(n)), sum, "", rel...)
+			w.fault(grammar.Fault, "below zero", w.m().PhraseSpan, fmt.Sprintf("%d sts are held, but only %d are in hand", w.at(n), w.at(h.count)+w.at(n)), sum, "hold fewer, or mend the count before", rel...)
 			h.count = whole(0)
 		}
 		w.relate(AtLeast, h.count.Add(-1), 0, "some stitches stay in hand beside "+w.phrase())
@@ -569,19 +570,7 @@ func (w *walker) equalParts(id int, group string) {
 func (w *walker) resume(name grammar.Word) {
 	h := w.findHeld(name.Key)
 	if h == nil {
-		var names []string
-		for _, x := range w.held {
-			if x.name != "" {
-				names = append(names, x.name)
-			}
-		}
-		way := "set it aside first, with `hold … as " + name.Text + "`"
-		if best := grammar.Nearest(name.Key, names); best != "" {
-			way = "did you mean " + best + "?"
-		} else if len(names) > 0 {
-			way = "set aside now: " + andList(names)
-		}
-		w.fault(grammar.Error, "resume", name.Span, "nothing is set aside as "+name.Text, "", way)
+		w.fault(grammar.Error, "resume", name.Span, "nothing is set aside as "+name.Text, "", w.heldWayOut(&name))
 		return
 	}
 	if w.now != nil && w.at(w.now.count) > 0 && w.now.picked {
@@ -608,6 +597,23 @@ func (w *walker) resume(name grammar.Word) {
 	w.now.fabric = -1
 	w.now.piece = w.heading(w.mark)
 	w.sideSaid()
+}
+
+// heldWayOut is what to try where nothing is set aside under a name.
+func (w *walker) heldWayOut(n *grammar.Word) string {
+	var names []string
+	for _, x := range w.held {
+		if x.name != "" {
+			names = append(names, x.name)
+		}
+	}
+	if best := grammar.Nearest(n.Key, names); best != "" {
+		return "did you mean " + best + "?"
+	}
+	if len(names) > 0 {
+		return "set aside now: " + andList(names)
+	}
+	return "set it aside first, with `hold … as " + n.Text + "`"
 }
 
 func (w *walker) take(h *held) {
@@ -665,7 +671,7 @@ func (w *walker) join(p *grammar.Join) {
 				if w.now != nil {
 					continue // the part in hand may be named too
 				}
-				w.fault(grammar.Error, "resume", n.Span, "nothing is set aside as "+n.Text, "", "set it aside first with `hold … as "+n.Text+"`")
+				w.fault(grammar.Error, "resume", n.Span, "nothing is set aside as "+n.Text, "", w.heldWayOut(&n))
 				return
 			}
 			parts = append(parts, h)
@@ -735,7 +741,7 @@ func (w *walker) panel(p *grammar.Panel) {
 	}
 	if after := w.num(p.After); used+after > w.at(w.now.count) {
 		sum, rel := w.story()
-		w.fault(grammar.Fault, "panel", w.m().PhraseSpan, fmt.Sprintf("the panel needs %d sts, but %d are in hand", used+after, w.at(w.now.count)), sum, "", rel...)
+		w.fault(grammar.Fault, "panel", w.m().PhraseSpan, fmt.Sprintf("%d + %d = %d sts are needed for what stands before the panel and the panel, but %d are in hand", after, used, used+after, w.at(w.now.count)), sum, "begin the panel earlier in the row, or cast on more", rel...)
 	}
 	w.now.panels = append(append([]PanelPart(nil), w.now.panels...), PanelPart{w.fabricOf(w.m()), n})
 	w.relate(AtLeast, w.now.count.Add(-used), 0, "shaping does not eat into the panel of "+w.phrase())
@@ -757,7 +763,7 @@ func (w *walker) space(p *grammar.Space) {
 	w.ties(id)
 	holes, each := w.num(p.Count), max(1, w.num(p.Each))
 	if over := w.v(id); holes*each > over {
-		w.fault(grammar.Fault, "space", w.m().PhraseSpan, fmt.Sprintf("%d of %d do not fit in %d", holes, each, over), "", "make fewer or smaller ones, or spread them further")
+		w.fault(grammar.Fault, "space", w.m().PhraseSpan, fmt.Sprintf("%d %s of %d need %d, but are spread over %d", holes, p.What.Text, each, holes*each, over), "", "make fewer or smaller ones, or spread them further")
 	}
 	least := holes * each
 	w.relate(AtLeast, of(id).Add(-least), 0, "all of "+w.phrase()+" fit")
@@ -768,7 +774,7 @@ func (w *walker) space(p *grammar.Space) {
 		}
 		if w.v(id) > w.at(w.now.count) {
 			sum, rel := w.story()
-			w.fault(grammar.Fault, "space", w.m().PhraseSpan, fmt.Sprintf("%d sts are spread over, but %d are in hand", w.v(id), w.at(w.now.count)), sum, "", rel...)
+			w.fault(grammar.Fault, "space", w.m().PhraseSpan, fmt.Sprintf("%d sts are spread over, but %d are in hand", w.v(id), w.at(w.now.count)), sum, fmt.Sprintf("spread over %d sts, or mend the count before", w.at(w.now.count)), rel...)
 		}
 		w.relate(AtLeast, w.now.count.Plus(of(id), -1), 0, w.phrase()+" fits in what is in hand")
 		w.scoreWidth(of(id), w.tieOf(id))
@@ -846,7 +852,7 @@ func (w *walker) layout(p *grammar.Layout) {
 			id, _ := w.q(p.Parts[j].Count)
 			w.d.Quantities[id].Shared = false
 			if !w.same(of(id), h.parts[j].n, w.phrase()+" follows the parts laid out before") {
-				w.fault(grammar.Fault, "part", w.numSpan(w.d.Quantities[id]), fmt.Sprintf("%d sts are stated for %s, but it has %d", w.v(id), h.parts[j].name, w.at(h.parts[j].n)), "", "")
+				w.fault(grammar.Fault, "part", w.numSpan(w.d.Quantities[id]), fmt.Sprintf("%d sts are stated for %s, but it has %d", w.v(id), h.parts[j].name, w.at(h.parts[j].n)), "", "mend this part, or the shaping since it was laid out")
 			}
 			h.parts[j].n = of(id)
 		}
@@ -966,7 +972,7 @@ func (w *walker) stitchesStated(p *grammar.Statement, id int) {
 		w.d.Quantities[id].Shared = true
 		if n != have {
 			sum, rel := w.story()
-			w.fault(grammar.Fault, "sum", w.numSpan(w.d.Quantities[id]), fmt.Sprintf("%d sts are stated, but %d are in hand", n, have), sum+fmt.Sprintf(", and %d so far from the shaping meanwhile", w.partly()), "", rel...)
+			w.fault(grammar.Fault, "sum", w.numSpan(w.d.Quantities[id]), fmt.Sprintf("%d sts are stated, but %d are in hand", n, have), sum+fmt.Sprintf(", and %d so far from the shaping meanwhile", w.partly()), "correct the number that is wrong", rel...)
 		} else {
 			r := h.meanwhile[0]
 			left := w.total(r.sched) - r.sched.Done(w.at(w.elapsed(r.from)), w.v, w.quickFirst(r.sched))
@@ -1086,7 +1092,7 @@ func (w *walker) lengthStated(p *grammar.Statement, id int) {
 	is := h.Cm(w.v, g)
 	slack := Slack(q.Value.Unit, g[w.fabricOf(w.m())])
 	if diff := new(big.Rat).Sub(said, is); diff.Abs(diff).Cmp(slack) > 0 {
-		w.fault(grammar.Fault, "height", w.numSpan(q), fmt.Sprintf("%s are stated, but the work is %s high from %s", CmText(said, q.Value.Unit), CmText(is, q.Value.Unit), p.From.Text), "", "", w.place(l.mark, p.From.Text+" is here"))
+		w.fault(grammar.Fault, "height", w.numSpan(q), fmt.Sprintf("%s are stated, but the work is %s high from %s", CmText(said, q.Value.Unit), CmText(is, q.Value.Unit), p.From.Text), "", fmt.Sprintf("say %s, or work to the height before it", CmText(is, q.Value.Unit)), w.place(l.mark, p.From.Text+" is here"))
 	}
 }
 
@@ -1132,7 +1138,7 @@ func (d *Draft) GaugeFabric(m *grammar.Mark) int {
 func (w *walker) gaugeSaid(p *grammar.GaugeSaid) {
 	g, err := ReadGauge(p.Gauge)
 	if err != nil {
-		w.fault(grammar.Error, "gauge", p.Gauge.Span, err.Error(), "", "")
+		w.fault(grammar.Error, "gauge", p.Gauge.Span, err.Error(), "", "write it like `20 sts and 28 rows to 10 cm`")
 		return
 	}
 	f := w.d.Fabrics[w.d.GaugeFabric(w.m())]
@@ -1179,6 +1185,10 @@ func (w *walker) closeWork(p *grammar.Close) {
 // pair ends two held sets against one another: they must be equal.
 func (w *walker) pair(a, b *grammar.Word) {
 	ha, hb := w.findHeld(a.Key), w.findHeld(b.Key)
+	if ha == nil && hb == nil {
+		w.fault(grammar.Error, "resume", a.Span, "nothing is set aside as "+a.Text, "", w.heldWayOut(a))
+		return
+	}
 	count := func(h *held, n *grammar.Word) (Lin, bool) {
 		if h != nil {
 			return h.hand.count, true
@@ -1186,7 +1196,7 @@ func (w *walker) pair(a, b *grammar.Word) {
 		if w.now != nil {
 			return w.now.count, true
 		}
-		w.fault(grammar.Error, "resume", n.Span, "nothing is set aside as "+n.Text, "", "set it aside first with `hold … as "+n.Text+"`")
+		w.fault(grammar.Error, "resume", n.Span, "nothing is set aside as "+n.Text, "", w.heldWayOut(n))
 		return Lin{}, false
 	}
 	na, ok := count(ha, a)
@@ -1198,7 +1208,7 @@ func (w *walker) pair(a, b *grammar.Word) {
 		return
 	}
 	if !w.same(na, nb, a.Text+" and "+b.Text+" are equal") {
-		w.fault(grammar.Fault, "pair", w.m().PhraseSpan, fmt.Sprintf("%s has %d sts and %s has %d", a.Text, w.at(na), b.Text, w.at(nb)), "", "they must be equal to be worked together")
+		w.fault(grammar.Fault, "pair", w.m().PhraseSpan, fmt.Sprintf("%s has %d sts and %s has %d", a.Text, w.at(na), b.Text, w.at(nb)), "they must be equal to be worked together", "decrease in the larger one first, or mend the counts before")
 	}
 	if ha != nil {
 		w.take(ha)

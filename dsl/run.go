@@ -50,6 +50,7 @@ type LengthRule struct {
 	Rows   int    // quantity
 	Length int    // quantity of the stated length, -1 where Ratio is used
 	Before Height // what was worked since the place it is measured from
+	From   int    // the mark of that place; the instruction's own where the length is not measured from a place
 	Fabric int
 	Step   int64 // 1, or 2 in flat work
 }

@@ -466,7 +466,7 @@ func reachable(n, perTime, want int64) string {
 		return "mend one of the counts, or turn the increase into a decrease"
 	}
 	k := (want - n) / perTime
-	return fmt.Sprintf("it comes to %d and to %d", n+k*perTime, n+(k+1)*perTime)
+	return fmt.Sprintf("ask for %d or for %d", n+k*perTime, n+(k+1)*perTime)
 }
 
 // edgeScores scores the width of an edge on one side and its own rows.
@@ -567,7 +567,7 @@ func (w *walker) later(p *grammar.Shape, from Height) Height {
 	length, _ := w.d.Stated(q, w.d.DraftedSize(w.size))
 	x := length.Mul(length, w.d.Fabrics[fabric].Gauge.Rows)
 	r := w.hide("offset", Rows, "rows before it starts", max(0, NearestRows(x, 1, 0)))
-	w.run.Lengths = append(w.run.Lengths, LengthRule{Mark: w.mark, Rows: r, Length: id, Fabric: fabric, Step: 1})
+	w.run.Lengths = append(w.run.Lengths, LengthRule{Mark: w.mark, Rows: r, Length: id, From: w.mark, Fabric: fabric, Step: 1})
 	return from.plus(fabric, of(r))
 }
 
@@ -803,19 +803,32 @@ func (w *walker) bindCentre(p *grammar.BindOff) {
 		left := w.at(h.count) - w.v(n)
 		if left%2 != 0 {
 			sum, rel := w.story()
-			w.fault(grammar.Fault, "centre", w.m().PhraseSpan, fmt.Sprintf("%d sts around a centre of %d do not leave two equal sides", w.at(h.count), w.v(n)), sum, "", rel...)
+			w.fault(grammar.Fault, "centre", w.m().PhraseSpan, fmt.Sprintf("%d sts around a centre of %d do not leave two equal sides", w.at(h.count), w.v(n)), sum, fmt.Sprintf("bind off %d or %d at the centre", w.v(n)-1, w.v(n)+1), rel...)
 		}
 		m = w.hide("side", Stitches, "each side", left/2)
 	}
 	if !w.same(of(n).Plus(of(m), 2), h.count, w.phrase()+": the centre and two equal sides are what is in hand") {
 		sum, rel := w.story()
-		w.fault(grammar.Fault, "sum", w.m().PhraseSpan, fmt.Sprintf("%d + %d + %d = %d, but %d sts are in hand", w.v(m), w.v(n), w.v(m), 2*w.v(m)+w.v(n), w.at(h.count)), sum, "", rel...)
+		w.fault(grammar.Fault, "sum", w.m().PhraseSpan, fmt.Sprintf("%d + %d + %d = %d, but %d sts are in hand", w.v(m), w.v(n), w.v(m), 2*w.v(m)+w.v(n), w.at(h.count)), sum, w.centreWayOut(n, m), rel...)
 	}
 	h.count, h.sides = of(m), 2
 	h.story = []change{{w.mark, w.v(m), "each side"}}
 	w.strip(whole(1), from, from.Plus(of(n), -1))
 	w.pass(whole(1), 1, whole(0))
 	w.scoreCount(-1)
+}
+
+// centreWayOut is how a centre and two sides could add up to what is in hand.
+func (w *walker) centreWayOut(n, m int) string {
+	have := w.at(w.now.count)
+	way := fmt.Sprintf("bind off %d", have-2*w.v(m))
+	if have-2*w.v(m) < 1 {
+		way = "mend the count before"
+	}
+	if left := have - w.v(n); left > 0 && left%2 == 0 {
+		way = fmt.Sprintf("leave %d sts each side, or %s", left/2, way)
+	}
+	return way
 }
 
 // stepRows says how a clause of a stepped bind-off is spread: how many steps it makes at one edge, over how many rows,
@@ -1053,7 +1066,7 @@ func (w *walker) turn(p *grammar.Turn) {
 	w.relate(AtLeast, h.count.Plus(of(seg.T), -1), 0, w.phrase()+" leaves no more stitches than there are")
 	if t > w.at(h.count) {
 		sum, rel := w.story()
-		w.fault(grammar.Fault, "turn", w.m().PhraseSpan, fmt.Sprintf("the short rows leave %d sts, but %d are in hand", t, w.at(h.count)), sum, "", rel...)
+		w.fault(grammar.Fault, "turn", w.m().PhraseSpan, fmt.Sprintf("%d sts are left in the short rows, but %d are in hand", t, w.at(h.count)), sum, "turn fewer times, or leave fewer each time", rel...)
 	}
 	first, _ := w.q(p.Steps[0].Sts)
 	w.scoreWidth(of(seg.T), w.tieOf(first))

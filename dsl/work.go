@@ -19,6 +19,7 @@ type fault struct {
 // hand is the work in hand.
 type hand struct {
 	piece     string
+	begun int // the mark that began it
 	count     Lin
 	sides     int64 // 2 while both sides of a centre bind-off are worked at once: counts are per side
 	pos       int64 // rows worked in this piece, at the drafted numbers: which side comes next
@@ -305,7 +306,7 @@ func (w *walker) story() (sum string, related []grammar.Related) {
 // begin takes up a new piece of work.
 func (w *walker) begin(count Lin, what string) {
 	w.lines++
-	h := &hand{count: count, sides: 1, pending: -1, laid: -1, fabric: -1, line: []int{w.lines}, lastMark: -1}
+	h := &hand{begun: w.mark, count: count, sides: 1, pending: -1, laid: -1, fabric: -1, line: []int{w.lines}, lastMark: -1}
 	h.story = []change{{w.mark, w.at(count), what}}
 	w.now = h
 	h.piece = w.heading(w.mark)

@@ -1,8 +1,14 @@
 package grammar
 
 import (
+	"bytes"
+	"os"
 	"strings"
 	"testing"
+	"time"
+
+	"github.com/yuin/goldmark"
+	"github.com/yuin/goldmark/extension"
 )
 
 // BenchmarkMark is the time that one marked instruction takes in a draft, Markdown included.
@@ -24,5 +30,54 @@ func BenchmarkDraft(b *testing.B) {
 				Parse(name, src)
 			}
 		})
+	}
+}
+
+const largestDraft = "../testdata/drafts/second-best.md"
+
+func largest(b *testing.B) []byte {
+	src, err := os.ReadFile(largestDraft)
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.SetBytes(int64(len(src)))
+	b.ReportAllocs()
+	return src
+}
+
+// BenchmarkParse is the time that the largest draft takes to read, and how many times as long that is as Markdown
+// alone takes to render the same bytes. The two take turns, so that a busy machine slows both alike.
+func BenchmarkParse(b *testing.B) {
+	src := largest(b)
+	md := goldmark.New(goldmark.WithExtensions(extension.GFM))
+	var parse, render time.Duration
+	for b.Loop() {
+		start := time.Now()
+		if _, d := Parse(largestDraft, src); d.Has(Error) {
+			b.Fatal(d)
+		}
+		parse += time.Since(start)
+		b.StopTimer()
+		start = time.Now()
+		renderMarkdown(b, md, src)
+		render += time.Since(start)
+		b.StartTimer()
+	}
+	b.ReportMetric(float64(parse)/float64(render), "times-goldmark")
+}
+
+// BenchmarkGoldmark is the measure that BenchmarkParse is held against.
+func BenchmarkGoldmark(b *testing.B) {
+	src := largest(b)
+	md := goldmark.New(goldmark.WithExtensions(extension.GFM))
+	for b.Loop() {
+		renderMarkdown(b, md, src)
+	}
+}
+
+func renderMarkdown(b *testing.B, md goldmark.Markdown, src []byte) {
+	var out bytes.Buffer
+	if err := md.Convert(src, &out); err != nil {
+		b.Fatal(err)
 	}
 }

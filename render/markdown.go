@@ -3,8 +3,10 @@ package render
 import (
 	"bytes"
 	"sort"
+	"strconv"
 	"strings"
 	"sync"
+	"unicode"
 
 	"github.com/yuin/goldmark"
 	"github.com/yuin/goldmark/ast"
@@ -414,8 +416,54 @@ func headMatter(src []byte) int {
 	return 0
 }
 
+// ids gives headings the names that links lead to: their words in lower case, joined by hyphens. Headings of the same
+// words are counted, and each count is remembered: asking from the first again takes the square of their number.
+type ids struct{ next map[string]int }
+
+func (x *ids) Generate(value []byte, _ ast.NodeKind) []byte {
+	var b strings.Builder
+	tie, gap := false, false
+	for _, r := range string(value) {
+		switch {
+		case r == '|':
+			tie = true
+		case r == '}':
+			tie = false
+		case tie:
+		case unicode.IsLetter(r) || unicode.IsDigit(r) || r == '_':
+			if gap && b.Len() > 0 {
+				b.WriteByte('-')
+			}
+			gap = false
+			b.WriteRune(unicode.ToLower(r))
+		case unicode.IsSpace(r) || r == '-':
+			gap = true
+		}
+	}
+	base := b.String()
+	if base == "" {
+		base = "heading"
+	}
+	id := base
+	for {
+		n := x.next[base]
+		x.next[base]++
+		if n == 0 {
+			break
+		}
+		id = base + "-" + strconv.Itoa(n)
+		if _, taken := x.next[id]; !taken {
+			x.next[id] = 1
+			break
+		}
+	}
+	return []byte(id)
+}
+
+func (x *ids) Put(value []byte) { x.next[string(value)]++ }
+
 func parseSheet(s *sheet) ast.Node {
-	pc := parser.NewContext()
+	pc := parser.NewContext(parser.WithIDs(&ids{next: map[string]int{}}))
 	pc.Set(sheetKey, s)
 	return markdown().Parser().Parse(text.NewReader(s.src), parser.WithContext(pc))
 }

@@ -203,6 +203,13 @@ func TestPageHeadings(t *testing.T) {
 	}
 }
 
+func TestPageNamesHeadings(t *testing.T) {
+	p := page(t, grown(t, "x.md", small("# Cuff, {98 sts | even}\n\n## Été\n\n## Été\n\n## Été 1\n\n## Été\n\n## !\n\n{Cast on 9 sts}")), Options{})
+	mustContain(t, p, `id="cuff-98-sts"`, `id="été"`, `id="été-1"`, `id="été-1-1"`, `id="été-2"`, `id="heading"`)
+	many := page(t, grown(t, "x.md", small(strings.Repeat("## Again\n", 50_000)+"\n{Cast on 9 sts}")), Options{})
+	mustContain(t, many[len(many)-2000:], `id="again-49999"`)
+}
+
 func TestPageLeavesOutTheHeadOfSiteBuilders(t *testing.T) {
 	p := page(t, grown(t, "x.md", []byte("---\ntitle: Mittens\n---\n\n"+string(small("# A\n\n{Cast on 9 sts}")))), Options{})
 	mustLack(t, p, "title: Mittens")

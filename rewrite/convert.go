@@ -86,6 +86,7 @@ func convert(d *dsl.Draft, r Request) (*Conversion, grammar.Diagnostics) {
 		return nil, c.diags
 	}
 	c.soften()
+	c.left()
 	c.grading()
 	c.cautions()
 	return c.c, c.diags

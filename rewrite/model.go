@@ -18,6 +18,7 @@ const tiedWeight = 16
 type rule struct {
 	mark int
 	why  string
+	from int // for a length: the mark it is measured from; else the same
 }
 
 // model is one size's problem: which quantities are unknown, and how rules lead back to the draft.
@@ -198,7 +199,7 @@ func (m *model) build(w wishes) error {
 			one := big.NewRat(1, 1)
 			m.problem.Scores = append(m.problem.Scores, whole.Score{Terms: []whole.FracTerm{{Var: y, Coef: one}}, Weight: one})
 		}
-		m.add(x, rule{r.Mark, r.Why})
+		m.add(x, rule{r.Mark, r.Why, r.Mark})
 	}
 	for i := range m.run.Lengths {
 		l := &m.run.Lengths[i]
@@ -227,9 +228,9 @@ func (m *model) build(w wishes) error {
 		e := dsl.Lin{Terms: []dsl.Term{{Quantity: p.Count, Coef: 2 * b}}}.Plus(p.Rows, -2*a)
 		why := "stitches are picked up along the rows, so many for so many"
 		t, c := m.linear(e.Add(b - 1))
-		m.add(whole.Rule{Kind: whole.AtLeast, Terms: t, Const: c}, rule{p.Mark, why})
+		m.add(whole.Rule{Kind: whole.AtLeast, Terms: t, Const: c}, rule{p.Mark, why, p.Mark})
 		t, c = m.linear(e.Times(-1).Add(b))
-		m.add(whole.Rule{Kind: whole.AtLeast, Terms: t, Const: c}, rule{p.Mark, why})
+		m.add(whole.Rule{Kind: whole.AtLeast, Terms: t, Const: c}, rule{p.Mark, why, p.Mark})
 	}
 	for i := range m.run.Scores {
 		s := &m.run.Scores[i]
@@ -247,7 +248,7 @@ func (m *model) build(w wishes) error {
 		if !ok || !in[v] {
 			continue
 		}
-		m.add(whole.Rule{Kind: whole.Equal, Terms: []whole.Term{{Var: v, Coef: 1}}, Const: -n, Rank: 10}, rule{m.d.Quantities[q].Mark, fmt.Sprintf("%s is pinned to %d", m.d.Quantities[q].Name, n)})
+		m.add(whole.Rule{Kind: whole.Equal, Terms: []whole.Term{{Var: v, Coef: 1}}, Const: -n, Rank: 10}, rule{m.d.Quantities[q].Mark, fmt.Sprintf("%s is pinned to %d", m.d.Quantities[q].Name, n), m.d.Quantities[q].Mark})
 	}
 	m.preferences(w.changed)
 	return nil
@@ -340,13 +341,13 @@ func (m *model) rounded(s *dsl.Score, wish *big.Rat, g []dsl.Gauge) {
 		if !x.IsInt() {
 			floor++
 		}
-		m.add(whole.Rule{Kind: whole.AtLeast, Terms: terms, Const: c - floor}, rule{q.Mark, why})
+		m.add(whole.Rule{Kind: whole.AtLeast, Terms: terms, Const: c - floor}, rule{q.Mark, why, q.Mark})
 		return
 	}
 	for i := range terms {
 		terms[i].Coef = -terms[i].Coef
 	}
-	m.add(whole.Rule{Kind: whole.AtLeast, Terms: terms, Const: floor - c}, rule{q.Mark, why})
+	m.add(whole.Rule{Kind: whole.AtLeast, Terms: terms, Const: floor - c}, rule{q.Mark, why, q.Mark})
 }
 
 // lengthRule says that rows bring a height to within half a step of a length, halves upwards:
@@ -378,9 +379,9 @@ func (m *model) lengthRule(l *dsl.LengthRule, wish *big.Rat, g []dsl.Gauge) erro
 	h := times(half)
 	why := fmt.Sprintf("the rows of `%s` bring it within half a step of %s", m.d.File.Text(m.d.File.Marks[l.Mark].PhraseSpan), dsl.CmText(wish, grammar.Centimetres))
 	t, c := m.linear(e.Add(h - 1))
-	m.add(whole.Rule{Kind: whole.AtLeast, Terms: t, Const: c}, rule{l.Mark, why})
+	m.add(whole.Rule{Kind: whole.AtLeast, Terms: t, Const: c}, rule{l.Mark, why, l.From})
 	t, c = m.linear(e.Times(-1).Add(h))
-	m.add(whole.Rule{Kind: whole.AtLeast, Terms: t, Const: c}, rule{l.Mark, why})
+	m.add(whole.Rule{Kind: whole.AtLeast, Terms: t, Const: c}, rule{l.Mark, why, l.From})
 	return nil
 }
 
@@ -465,6 +466,7 @@ func (m *model) explainFailure(err error) *grammar.Diagnostic {
 		}
 		seen[key] = true
 		d.Related = append(d.Related, grammar.Related{Span: span, Text: from.why})
+		d.Related = append(d.Related, m.standing(from.from, from.mark)...)
 	}
 	if len(c.Rules) == 0 && len(m.d.File.Marks) > 0 {
 		d.Span = m.d.File.Marks[0].Span
@@ -472,4 +474,19 @@ func (m *model) explainFailure(err error) *grammar.Diagnostic {
 	}
 	d.WayOut = "loosen one of them: another length, another multiple, one pin fewer"
 	return d
+}
+
+// standing is the instructions between two marks whose rows cannot move: they are part of a height that cannot be met.
+func (m *model) standing(from, to int) []grammar.Related {
+	var out []grammar.Related
+	for i := range m.run.Stages {
+		s := &m.run.Stages[i]
+		if s.Mark < from || s.Mark >= to || m.groupOf(s.Rows) >= 0 {
+			continue
+		}
+		if n := s.Rows.At(m.at); n > 1 {
+			out = append(out, grammar.Related{Span: m.d.File.Marks[s.Mark].PhraseSpan, Text: fmt.Sprintf("these %d rows stay as they are", n)})
+		}
+	}
+	return out
 }

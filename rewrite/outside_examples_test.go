@@ -157,10 +157,21 @@ func TestShapingInIntervals(t *testing.T) {
 	if n := rows(c, "to 21 in"); n != 114 {
 		t.Errorf("WE-14: %d rows", n)
 	}
+	// The same derived, from a draft of 5 rows an inch.
+	c = converted(t, "WE-14 derived", plainly("5 sts and 5 rows to 1 in", "", `{Cast on 40 sts}. {Work 2 in}. {Work to 21 in}. {Bind off all sts}.`), "5 sts and 6 rows to 1 in")
+	if n := rows(c, "to 21 in"); n != 114 {
+		t.Errorf("WE-14 derived: %d rows", n)
+	}
 	// Its metric line has 48.5 cm × 2.4 = 115.2 ✗; it is 116.4, and 116 as an even number of rows, down (as published) or nearest.
 	c = converted(t, "WE-14 in cm", plainly("18 sts and 24 rows to 10 cm", "", `{Cast on 40 sts}. {Work 48.5 cm}. {Bind off all sts}.`))
 	if n := rows(c, "48.5 cm"); n != 116 {
 		t.Errorf("WE-14, metric: %d rows", n)
+	}
+	for _, from := range []string{"18 sts and 20 rows to 10 cm", "18 sts and 30 rows to 10 cm"} {
+		c = converted(t, "WE-14 in cm, derived", plainly(from, "", `{Cast on 40 sts}. {Work 48.5 cm}. {Bind off all sts}.`), "18 sts and 24 rows to 10 cm")
+		if n := rows(c, "48.5 cm"); n != 116 {
+			t.Errorf("WE-14, metric, from %s: %d rows", from, n)
+		}
 	}
 
 	// WE-15: a raglan from 40 to 6 over 30 rows after 2 and 2: 15 decreases, every right-side row. slippedstitches.wordpress.com, C.
@@ -195,6 +206,9 @@ func TestShouldersAndYokes(t *testing.T) {
 	if !regexp.MustCompile(`\{Bind off 7 sts at the shoulder edge every 2nd row (1 times?|once), then 6 sts every 2nd row 2 times?\}`).Match(c.New) {
 		t.Errorf("WE-19 is not 7, 6, 6:\n%s", c.New)
 	}
+	const six = `{Cast on 20 sts}. {Bind off 7 sts at the shoulder edge every 2nd row 1 time, then 6 sts every 2nd row 2 times}: {6 rows}, {1 st}. {Fasten off 1 st}.`
+	sound(t, "WE-19 over 6 rows", plainly("5 sts and 7 rows to 1 in", "", six))
+	wants(t, "WE-19 over 5 rows", plainly("5 sts and 7 rows to 1 in", "", mended(t, six, "{6 rows}", "{5 rows}")), "{5 rows}", "5", "6")
 	sound(t, "the published numbers themselves", plainly("5 sts and 7 rows to 1 in", "", `{Cast on 75 sts}. {Bind off 7 sts at the beginning of the next 2 rows, then 8 sts at the beginning of the following 4 rows}:
 {29 sts}. {Bind off all sts}. {Cast on 19 sts}. {Bind off 7 sts at the shoulder edge every 2nd row 1 time, then 6 sts every 2nd row 2 times}.`))
 
@@ -324,6 +338,9 @@ func TestRegauging(t *testing.T) {
 		{"WE-44, 30 in", "5 sts and 7 rounds to 1 in", "wide = 30 in\n", cast(150, "wide, multiple of 4 + 2, rounded down, "), "4 sts and 6 rounds to 1 in", "edge", []int64{118}, 118},
 		// WE-47: a sock of 7 in at 8 an inch: 56. slippedstitches.wordpress.com/category/tutorial, C.
 		{"WE-47", "7 sts and 10 rounds to 1 in", "girth = 7 in\n", cast(49, "girth, "), "8 sts and 11 rounds to 1 in", "edge", []int64{56}, 56},
+		// Up and down ask for the nearest not below and not above: 46 cm at 22 to 10 cm are 101.2. Common practice, no source.
+		{"rounded up", "20 sts and 28 rounds to 10 cm", "wide = 46 cm\n", cast(92, "wide, rounded up, "), "22 sts and 30 rounds to 10 cm", "edge", []int64{102}, 102},
+		{"rounded down", "20 sts and 28 rounds to 10 cm", "wide = 48 cm\n", cast(96, "wide, rounded down, "), "22 sts and 30 rounds to 10 cm", "edge", []int64{105}, 105},
 		// PD-6, the first number of its re-gauging by itself: 80 from 5.5 to 4.5 an inch are 65.45.
 		{"PD-6", "11 sts and 15 rounds to 2 in", "", cast(80, ""), "9 sts and 12 rounds to 2 in", "edge", []int64{65, 66}, 65},
 	} {
@@ -433,4 +450,58 @@ func TestTheBack(t *testing.T) {
 		t.Error("the armhole's height is not there")
 	}
 	sound(t, "back.md at another gauge", string(c.New))
+}
+
+// The charter's claim for the weight of tied sizes: no tied width misses its nearest possible value for the sake of untied ones.
+// What is possible here can be said in closed form: a multiple of 4 + 2 at the hem; an even number across the back, for the hem
+// less both sides is even; an even neck, for both shoulders are equal. Where two are equally near the rest of the shape decides.
+func TestTiedWidthsAreNearest(t *testing.T) {
+	text := outside(t, "back.md")
+	d := sound(t, "back.md", text)
+	// off says whether n is not the nearest number of the form of·k + plus to cm·per10/10.
+	off := func(n *big.Rat, cm, per10, of, plus int64) bool {
+		k := new(big.Rat).Quo(new(big.Rat).Sub(n, big.NewRat(plus, 1)), big.NewRat(of, 1))
+		by := new(big.Rat).Sub(n, big.NewRat(cm*per10, 10))
+		return !k.IsInt() || by.Abs(by).Cmp(big.NewRat(of, 2)) > 0
+	}
+	tried := 0
+	for st := int64(13); st <= 33; st++ {
+		for _, rows := range []int64{st, st * 5 / 4, st * 3 / 2} {
+			g := rewrite.AskedGauge{Text: "any", Gauge: dsl.Gauge{Stitches: big.NewRat(st, 10), Rows: big.NewRat(rows, 10)}}
+			c, diags := rewrite.Convert(d, rewrite.Request{Gauges: []rewrite.AskedGauge{g}})
+			if c == nil {
+				t.Errorf("%d by %d: %v", st, rows, diags)
+				continue
+			}
+			tried++
+			var back, cross, neck []*big.Rat
+			for _, n := range c.Numbers {
+				switch text := d.File.Text(d.File.Marks[n.Mark].Span); {
+				case n.Name == "back":
+					back = n.To
+				case strings.HasSuffix(text, "| cross back}"):
+					cross = n.To
+				case strings.HasSuffix(text, "| neck width}"):
+					neck = n.To
+				}
+			}
+			if len(back) != 3 || len(cross) != 3 || len(neck) != 3 {
+				t.Fatalf("%d by %d: the widths are not there: %v %v %v", st, rows, back, cross, neck)
+			}
+			for s := range int64(3) {
+				if off(back[s], 49+4*s, st, 4, 2) {
+					t.Errorf("%d by %d, size %d: %s sts at the hem", st, rows, s, back[s].RatString())
+				}
+				if off(cross[s], 39+3*s, st, 2, 0) {
+					t.Errorf("%d by %d, size %d: %s sts across the back", st, rows, s, cross[s].RatString())
+				}
+				if off(neck[s], 16+s, st, 2, 0) {
+					t.Errorf("%d by %d, size %d: %s sts for the neck", st, rows, s, neck[s].RatString())
+				}
+			}
+		}
+	}
+	if tried < 60 {
+		t.Errorf("only %d gauges", tried)
+	}
 }

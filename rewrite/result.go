@@ -461,6 +461,23 @@ func (c *converter) soften() {
 	}
 }
 
+// left tells of numbers in the prose that are not marked: nobody should find an old count in a new pattern.
+func (c *converter) left() {
+	if c.c.Unchanged || len(c.d.File.Loose) == 0 {
+		return
+	}
+	var said []string
+	for i, l := range c.d.File.Loose {
+		if i == 8 {
+			said = append(said, fmt.Sprintf("and %d more", len(c.d.File.Loose)-i))
+			break
+		}
+		line, _ := c.d.File.Position(l.Span.Start)
+		said = append(said, fmt.Sprintf("%s (line %d)", strings.Trim(l.Text, " `"), line))
+	}
+	c.warn("Numbers in the text that are not marked stay as drafted, beside others that changed: %s.", strings.Join(said, ", "))
+}
+
 // grading notes small steps between sizes that run against the grading; they are not mended.
 func (c *converter) grading() {
 	if len(c.c.Targets) < 2 || c.c.Unchanged {

@@ -27,7 +27,7 @@ import (
 //   - the fence marked `ebnf` is the grammar, word for word.
 
 const (
-	fewestExamples  = 110 // so that examples do not get lost with the marks that make them examples
+	fewestExamples  = 160 // so that examples do not get lost with the marks that make them examples
 	fewestPhrases   = 90
 	fewestSpellings = 150
 )
@@ -247,14 +247,18 @@ func leaves(d *dsl.Draft) string {
 		counts = append(counts, last.Count.At(v))
 		side, none = last.Side == 2, none && last.Side == 0
 	}
+	unit := " rows"
+	if list(rows) == "1" {
+		unit = " row"
+	}
 	if none {
-		return "nothing in hand after " + list(rows) + " rows"
+		return "nothing in hand after " + list(rows) + unit
 	}
 	each := ""
 	if side {
 		each = " each side"
 	}
-	return fmt.Sprintf("%s sts%s after %s rows", list(counts), each, list(rows))
+	return fmt.Sprintf("%s sts%s after %s%s", list(counts), each, list(rows), unit)
 }
 
 // drawn is what a draft does, without its spelling: what is in hand after each instruction and the rows it took.
@@ -548,21 +552,50 @@ func TestSyntaxGrammar(t *testing.T) {
 	}
 }
 
-// TestSyntaxLimits holds the table of limits against what the packages say of themselves.
+// TestSyntaxLimits holds each row of the table of limits against what is read: what reaches the limit passes, and one more does
+// not.
 func TestSyntaxLimits(t *testing.T) {
 	b, err := os.ReadFile(filepath.Join("..", "SYNTAX.md"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	for what, limit := range map[string]string{
-		"a file":                      fmt.Sprintf("%d MB", grammar.MaxSource>>20),
-		"a marked instruction":        fmt.Sprintf("%d KB", grammar.MaxMark>>10),
-		"brackets in one another":     fmt.Sprint(grammar.MaxNesting),
-		"lists and quotations nested": fmt.Sprint(grammar.MaxNesting),
-		"a count":                     fmt.Sprintf("%d,%03d", dsl.MaxCount/1000, dsl.MaxCount%1000),
+	block := func(lines string) string { return "```draft\nfabric main: 20 sts and 28 rows to 10 cm\n" + lines + "```\n\n" }
+	sizes := func(n int) string {
+		var names []string
+		for i := range n {
+			names = append(names, fmt.Sprint("A", i+1))
+		}
+		return block("sizes: " + names[0] + " (" + strings.Join(names[1:], ", ") + ")\n")
+	}
+	const piece = "{Cast on 40 sts}. {Bind off all sts}.\n"
+	for _, limit := range []struct {
+		row      string
+		at, past string
+	}{
+		{"| a file | 10 MB |", block("") + piece + strings.Repeat(strings.Repeat("yarn ", 20)+"\n\n", 1000), strings.Repeat("y", 10<<20+1)},
+		{"| a marked instruction | 4 KB between its braces; one draft has 20,000 at most |", block("") + "{Cast on 40 sts" + strings.Repeat(" ", 4000) + "}. {Bind off all sts}.",
+			block("") + "{Cast on 40 sts" + strings.Repeat(" ", 4100) + "}. {Bind off all sts}."},
+		{"; one draft has 20,000 at most |", block("") + "{Cast on 40 sts}\n" + strings.Repeat("{40 sts}\n\n", 19_998) + "{bind off all sts}\n",
+			block("") + "{Cast on 40 sts}\n" + strings.Repeat("{40 sts}\n\n", 19_999) + "{bind off all sts}\n"},
+		{"| brackets in one another | 40 |", block("width = "+strings.Repeat("(", 40)+"20 cm"+strings.Repeat(")", 40)+"\n") + piece,
+			block("width = "+strings.Repeat("(", 41)+"20 cm"+strings.Repeat(")", 41)+"\n") + piece},
+		{"| lists and quotations nested | 40 |", block("") + piece + strings.Repeat("> ", 40) + "so\n", block("") + piece + strings.Repeat("> ", 41) + "so\n"},
+		{"| a number | 12 digits |", block("long = 000000000020 cm\n") + piece, block("long = 0000000000020 cm\n") + piece},
+		{"| a count | 100,000 stitches or rows |", block("") + "{Cast on 100000 sts}. {Bind off all sts}.", block("") + "{Cast on 100001 sts}. {Bind off all sts}."},
+		{"| a length | 1 km |", block("long = 100000 cm\n") + piece, block("long = 100001 cm\n") + piece},
+		{"| sizes | 60 |", sizes(60) + piece, sizes(61) + piece},
+		{"| a gauge | 0.1 to 400 stitches or rows to 10 cm |", block("fabric silk: 400 sts and 0.1 rows to 10 cm\n") + piece, block("fabric silk: 401 sts and 28 rows to 10 cm\n") + piece},
+		{"| a gauge | 0.1 to 400 stitches or rows to 10 cm |", block("fabric rope: 0.1 sts and 400 rows to 10 cm\n") + piece, block("fabric rope: 0.09 sts and 28 rows to 10 cm\n") + piece},
+		{"| a multiple | of 1 to 10,000 |", block("") + "{Cast on 10000 sts | multiple of 10000}. {Bind off all sts}.", block("") + "{Cast on 10001 sts | multiple of 10001}. {Bind off all sts}."},
 	} {
-		if !strings.Contains(string(b), "| "+what+" | "+limit) {
-			t.Errorf("SYNTAX.md does not say of %s that the limit is %s", what, limit)
+		if !strings.Contains(string(b), limit.row) {
+			t.Errorf("SYNTAX.md does not say: %s", limit.row)
+		}
+		if _, diags := looked(limit.at); diags.Has(grammar.Warning) {
+			t.Errorf("%s\nyet what reaches it is refused:\n%s", limit.row, saidOf(diags))
+		}
+		if _, diags := looked(limit.past); !diags.Has(grammar.Error) {
+			t.Errorf("%s\nyet what passes it is read", limit.row)
 		}
 	}
 }

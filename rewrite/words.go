@@ -324,10 +324,6 @@ func (w *writer) yarn() {
 		}
 		step := granularity(q)
 		for t := range w.c.Targets {
-			s := w.c.solved[t]
-			if len(s.changed) == 0 {
-				continue
-			}
 			was, is := w.area(t, true), w.area(t, false)
 			if was.Sign() <= 0 || is.Cmp(was) == 0 {
 				continue

@@ -1,6 +1,6 @@
-// Checks the pages of converted drafts: valid HTML (by two checkers, one of which needs Java), no accessibility violations in light and dark, nothing that
-// scrolls sideways on a narrow phone, the drafted value shown on keyboard focus and on hover and never on paper,
-// printing without errors, and a page weight that a slow line can bear.
+// Checks the pages of converted drafts: valid HTML (by two checkers, one of which needs Java), no accessibility
+// violations in light and dark, nothing that scrolls sideways on a narrow phone, the drafted value shown on keyboard
+// focus and on hover and never on paper, printing without errors, and a page weight that a slow line can bear.
 //
 //   npm ci && node check.mjs [FOLDER]
 //
