@@ -11,7 +11,7 @@ import (
 func (d *Draft) declare() {
 	f := d.File
 	if len(f.Marks) > maxMarks {
-		d.errorf(f.Marks[maxMarks].Span, "split the pattern", "more than %d marked instructions in one draft", maxMarks)
+		d.errorf(f.Marks[maxMarks].Span, fmt.Sprintf("a draft may have %d: split the pattern", maxMarks), "this draft has %d marked instructions, more than are read in one", len(f.Marks))
 		return
 	}
 	d.ofMark = make([][]int, len(f.Marks))
@@ -397,6 +397,9 @@ func (d *Draft) hide(mark int, tag string, kind Kind, role string) int {
 	d.hidden[key] = q.ID
 	return q.ID
 }
+
+// OfMark is the quantities that are numbers of a marked instruction, in the order of the text.
+func (d *Draft) OfMark(mark int) []int { return d.ofMark[mark] }
 
 // Hidden is the hidden quantity of a mark under a tag ("rows", "times"), if the work of the draft made one.
 func (d *Draft) Hidden(mark int, tag string) (int, bool) {

@@ -19,7 +19,7 @@ type fault struct {
 // hand is the work in hand.
 type hand struct {
 	piece     string
-	begun int // the mark that began it
+	begun     int // the mark that began it
 	count     Lin
 	sides     int64 // 2 while both sides of a centre bind-off are worked at once: counts are per side
 	pos       int64 // rows worked in this piece, at the drafted numbers: which side comes next

@@ -1,9 +1,6 @@
 package grammar
 
-import (
-	"bytes"
-	"strings"
-)
+import "strings"
 
 // statement is one line of a block, with the lines that continue it, its comment cut off.
 type statement struct {
@@ -13,7 +10,7 @@ type statement struct {
 
 // statements cuts a block's lines into statements. A statement goes on over the next line while a bracket is open, or
 // where it ends with a sign or a comma.
-func statements(src []byte, lines []Span) []statement {
+func statements(src string, lines []Span) []statement {
 	var out []statement
 	open := false
 	depth := 0
@@ -50,7 +47,7 @@ func statements(src []byte, lines []Span) []statement {
 			depth = 0
 		}
 		text := src[piece.Start:piece.End]
-		depth += bytes.Count(text, []byte("(")) + bytes.Count(text, []byte("[")) - bytes.Count(text, []byte(")")) - bytes.Count(text, []byte("]"))
+		depth += strings.Count(text, "(") + strings.Count(text, "[") - strings.Count(text, ")") - strings.Count(text, "]")
 		open = depth > 0 || strings.IndexByte("+-*/=,(", text[len(text)-1]) >= 0
 	}
 	return out
@@ -67,12 +64,12 @@ func (p *fileParser) readBlocks() {
 	}
 	// Names first: where they are known, the longest wins.
 	for i, f := range p.fences {
-		for _, s := range statements(p.f.Src, f.lines) {
+		for _, s := range statements(p.text, f.lines) {
 			p.nameOf(p.f.Blocks[i], s)
 		}
 	}
 	for i, f := range p.fences {
-		for _, s := range statements(p.f.Src, f.lines) {
+		for _, s := range statements(p.text, f.lines) {
 			if len(*p.diags) < maxReports {
 				p.statement(p.f.Blocks[i], s)
 			}
@@ -105,25 +102,25 @@ func (p *fileParser) nameOf(b *Block, s statement) {
 	if s.span.End-s.span.Start > MaxMark {
 		return
 	}
-	rs := scanRaw(p.f.Src, s.pieces, true)
+	rs := scanRaw(p.text, s.pieces, true)
 	sign, at := head(rs)
 	if b.Kind == SwatchBlock || at < 1 {
 		return
 	}
 	switch {
 	case sign == ":" && rs[0].key == "fabric" && at > 1:
-		p.names.add(wordOf(p.f.Src, rs, 1, at).Key, aFabric)
+		p.names.add(wordOf(p.text, rs, 1, at).Key, aFabric)
 	case sign == "=":
-		p.names.add(wordOf(p.f.Src, rs, 0, at).Key, aMeasure)
+		p.names.add(wordOf(p.text, rs, 0, at).Key, aMeasure)
 	case sign == ":" && (rs[0].key == "sizes" || rs[0].key == "size"):
-		for _, w := range sizeWords(p.f.Src, rs[at+1:]) {
+		for _, w := range sizeWords(p.text, rs[at+1:]) {
 			p.names.add(w.Key, aSize)
 		}
 	}
 }
 
 // sizeWords is every run of tokens between brackets and commas.
-func sizeWords(src []byte, rs []raw) []Word {
+func sizeWords(src string, rs []raw) []Word {
 	var out []Word
 	for i := 0; i < len(rs); {
 		if rs[i].kind == rawPunct && strings.Contains("()[],;:", rs[i].key) {
@@ -143,7 +140,7 @@ func sizeWords(src []byte, rs []raw) []Word {
 var gaugeKeys = map[string]bool{"x": true, "to": true, "over": true, "in": true, "per": true, "for": true, "by": true, "and": true, "make": true, "measure": true, "unwashed": true, "washed": true}
 
 func (p *fileParser) statement(b *Block, s statement) {
-	src := p.f.Src
+	src := p.text
 	if s.span.End-s.span.Start > MaxMark {
 		p.report(Diagnostic{Severity: Error, Span: Span{s.span.Start, s.span.Start + 1}, Summary: "this statement is too long", Detail: "At most " + itoa(MaxMark) + " bytes are read.", WayOut: "name parts of it as measures of their own"})
 		return
@@ -255,7 +252,7 @@ func (p *fileParser) notation(b *Block, s statement, rs []raw) {
 }
 
 func (p *fileParser) fabric(b *Block, s statement, rs []raw, at int) {
-	src := p.f.Src
+	src := p.text
 	if at == 1 {
 		p.report(Diagnostic{Severity: Error, Span: rs[0].span, Summary: "this fabric has no name", WayOut: "write `fabric main: 20 sts and 28 rows to 10 cm`"})
 		return
@@ -302,7 +299,7 @@ func spanOfRaws(head, rs []raw) Span {
 }
 
 // parseGauge reads `20 sts and 28 rows to 10 cm`; rows may be left out unless needRows.
-func parseGauge(src []byte, rs []raw, n *names, whole Span, needRows bool) (*GaugeText, *Diagnostic) {
+func parseGauge(src string, rs []raw, n *names, whole Span, needRows bool) (*GaugeText, *Diagnostic) {
 	const form = "write `20 sts and 28 rows to 10 cm`"
 	if len(rs) == 0 {
 		return nil, &Diagnostic{Severity: Error, Span: whole, Summary: "the gauge is missing", WayOut: form}
@@ -368,13 +365,13 @@ func parseGauge(src []byte, rs []raw, n *names, whole Span, needRows bool) (*Gau
 }
 
 // parseSizes reads `S (M, L)`.
-func parseSizes(src []byte, rs []raw, n *names, whole Span) (*SizeList, *Diagnostic) {
+func parseSizes(src string, rs []raw, n *names, whole Span) (*SizeList, *Diagnostic) {
 	const form = "write `sizes: S (M, L)`"
 	if len(rs) == 0 {
 		return nil, &Diagnostic{Severity: Error, Span: whole, Summary: "the list of sizes is empty", WayOut: form}
 	}
 	l := &SizeList{Span: Span{rs[0].span.Start, rs[len(rs)-1].span.End}}
-	t := &tokens{end: l.Span.End}
+	t := &tokens{end: l.Span.End, forest: n.forest}
 	for i := 0; i < len(rs); {
 		if rs[i].kind == rawPunct && strings.Contains("()[],;:", rs[i].key) {
 			typ := tSep
@@ -432,13 +429,13 @@ func parseSizes(src []byte, rs []raw, n *names, whole Span) (*SizeList, *Diagnos
 		case tOpen:
 			depth++
 			if l.Style.Open == "" && len(l.Names) > 0 {
-				l.Style.Open = string(src[k.span.Start:k.span.End])
+				l.Style.Open = src[k.span.Start:k.span.End]
 				l.Style.Gap = oneLine(src[l.Names[len(l.Names)-1].Span.End:k.span.Start])
 			}
 		case tClose:
 			depth--
 			if l.Style.Close == "" {
-				l.Style.Close = string(src[k.span.Start:k.span.End])
+				l.Style.Close = src[k.span.Start:k.span.End]
 			}
 		default:
 			if l.Style.Sep == "" && prev != nil {
@@ -467,7 +464,7 @@ func parseSizes(src []byte, rs []raw, n *names, whole Span) (*SizeList, *Diagnos
 }
 
 // parseMeasure reads `NAME = EXPRESSION`; the equals sign is rs[at].
-func parseMeasure(src []byte, rs []raw, at int, n *names, whole Span) (*MeasureDef, *Diagnostic) {
+func parseMeasure(src string, rs []raw, at int, n *names, whole Span) (*MeasureDef, *Diagnostic) {
 	if at == 0 {
 		return nil, &Diagnostic{Severity: Error, Span: rs[0].span, Summary: "this measure has no name", WayOut: "write `chest = 93 cm`"}
 	}
@@ -503,7 +500,7 @@ func parseMeasure(src []byte, rs []raw, at int, n *names, whole Span) (*MeasureD
 }
 
 func (p *fileParser) swatchStatement(b *Block, s statement, rs []raw, sign string, at int) {
-	src := p.f.Src
+	src := p.text
 	if b.Swatch == nil {
 		b.Swatch = &Swatch{Span: b.Body}
 	}
@@ -555,7 +552,7 @@ func (p *fileParser) swatchStatement(b *Block, s statement, rs []raw, sign strin
 
 // swatchHead reads `main, needles 4.5 mm, flat`.
 func (p *fileParser) swatchHead(w *Swatch, s statement, rs []raw) {
-	src := p.f.Src
+	src := p.text
 	for i := 0; i < len(rs); {
 		j := i
 		for j < len(rs) && !(rs[j].kind == rawPunct && (rs[j].key == "," || rs[j].key == ";")) {
@@ -595,7 +592,7 @@ var readingKeys = map[string]bool{"over": true, "to": true, "in": true, "measure
 
 func (p *fileParser) reading(rs []raw) (*Reading, *Diagnostic) {
 	const form = "write `36 sts over 16.4 cm, 16.5 cm`"
-	src := p.f.Src
+	src := p.text
 	whole := spanOfRaws(nil, rs)
 	t := exprTokensWith(src, rs, p.names, whole.End, readingKeys)
 	s, at, ok := parseTokens(readingParser(), t.tokens)
@@ -634,7 +631,7 @@ func (p *fileParser) reading(rs []raw) (*Reading, *Diagnostic) {
 
 // sizeOfSwatch reads `weighs 14 g, 25 cm wide, 22 cm tall`.
 func (p *fileParser) sizeOfSwatch(w *Swatch, s statement, rs []raw) {
-	src := p.f.Src
+	src := p.text
 	const form = "write `weighs 14 g, 25 cm wide, 22 cm tall`"
 	for i := 0; i < len(rs); {
 		j := i

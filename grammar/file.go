@@ -33,7 +33,7 @@ func Parse(name string, src []byte) (*File, Diagnostics) {
 	if d := unreadable(f); d != nil {
 		return f, Diagnostics{*d}
 	}
-	p := &fileParser{f: f, diags: &diags, names: newNames()}
+	p := &fileParser{f: f, text: string(src), diags: &diags, names: newNames()}
 	p.find()
 	if d := p.laterEdition(); d != nil {
 		return f, Diagnostics{*d}
@@ -59,11 +59,11 @@ func (p *fileParser) laterEdition() *Diagnostic {
 		if fe.kind != DraftBlock {
 			continue
 		}
-		for _, s := range statements(p.f.Src, fe.lines) {
+		for _, s := range statements(p.text, fe.lines) {
 			if s.span.End-s.span.Start > 40 {
 				continue
 			}
-			rs := scanRaw(p.f.Src, s.pieces, true)
+			rs := scanRaw(p.text, s.pieces, true)
 			if len(rs) != 2 || rs[0].key != "notation" || rs[1].val == nil || rs[1].val.Cmp(big.NewRat(Edition, 1)) <= 0 {
 				continue
 			}
@@ -276,6 +276,7 @@ func (f *File) Text(s Span) string {
 
 type fileParser struct {
 	f      *File
+	text   string // Src once more, so that words are cut from it and not copied
 	diags  *Diagnostics
 	names  *names
 	found  []*foundMark

@@ -59,8 +59,7 @@ var tokenNames = map[string]tokenType{
 	"ParenOpen": tParenOpen, "ParenClose": tParenClose, "Key": tKey, "Joint": tJoint, "When": tWhen,
 }
 
-// tok is one token as the grammars see it. Its place in the list is its identity: participle carries it in Pos.Column,
-// counted from one, and its byte offset in Pos.Offset.
+// tok is one token.
 type tok struct {
 	typ  tokenType
 	val  string
@@ -72,21 +71,79 @@ type tok struct {
 
 // tokens is a ready list that participle reads.
 type tokens struct {
-	list []tok
-	i    int
-	end  int           // offset of the end, for the place of EOF
-	wide map[Expr]Span // expressions in brackets, with their brackets
+	list   []tok
+	starts []int         // the tokens that the grammars see, each by the index of its first in the list
+	i      int           // of the next of them
+	end    int           // offset of the end, for the place of EOF
+	wide   map[Expr]Span // expressions in brackets, with their brackets
 
 	phrase bool // a phrase, whose token types are broad
+	forest *forest
 }
 
-func (t *tokens) Next() (lexer.Token, error) {
-	if t.i >= len(t.list) {
-		return lexer.EOFToken(lexer.Position{Offset: t.end, Line: 1, Column: len(t.list) + 1}), nil
+// kinds appends what the grammars ask of the tokens: a byte for the type of each, and a keyword's own letters.
+func (t *tokens) kinds(b []byte) []byte {
+	for _, i := range t.starts {
+		k := &t.list[i]
+		b = append(b, byte(-t.class(k.typ)))
+		if k.typ == tKey {
+			b = append(append(b, k.val...), 0)
+		}
 	}
-	k := t.list[t.i]
+	return b
+}
+
+// Next is the next token that the grammars see. Its place in starts is its identity: participle carries it in
+// Pos.Column, counted from one.
+func (t *tokens) Next() (lexer.Token, error) {
+	if t.i >= len(t.starts) {
+		return lexer.EOFToken(lexer.Position{Offset: t.end, Line: 1, Column: len(t.starts) + 1}), nil
+	}
+	k := &t.list[t.starts[t.i]]
 	t.i++
 	return lexer.Token{Type: t.class(k.typ), Value: k.val, Pos: lexer.Position{Offset: k.span.Start, Line: 1, Column: t.i}}, nil
+}
+
+// gather finds the tokens that the grammars see: all of them, but that a list of sizes, `98 (106, 114)`, is one number.
+// The grammars could take it apart, and do where its brackets are not in order or hold sums, but that is most of their
+// work, and a phrase is the same phrase however many sizes it is for.
+func (t *tokens) gather() {
+	t.starts = make([]int, 0, len(t.list))
+	for i := 0; i < len(t.list); i = t.after(i) {
+		t.starts = append(t.starts, i)
+	}
+	t.i = 0
+}
+
+// after is the index after the token at i and, where a list of sizes begins with it, after the list.
+func (t *tokens) after(i int) int {
+	if t.list[i].typ != tNum {
+		return i + 1
+	}
+	if i > 0 {
+		switch t.list[i-1].typ {
+		case tOpen, tSlash, tSep, tPlus, tMinus, tKey:
+			return i + 1 // in brackets already, or where one number alone may stand
+		}
+	}
+	typ := func(i int) tokenType {
+		if i < len(t.list) {
+			return t.list[i].typ
+		}
+		return tEOF
+	}
+	i++
+	for typ(i) == tOpen && typ(i+1) == tNum {
+		j := i + 2
+		for typ(j) == tSep && typ(j+1) == tNum {
+			j += 2
+		}
+		if typ(j) != tClose {
+			break
+		}
+		i = j + 1
+	}
+	return i
 }
 
 // class is the type that a grammar sees. Phrases have few and broad ones: participle tries alternatives one by one, and
@@ -110,10 +167,19 @@ func (t *tokens) class(typ tokenType) tokenType {
 // of finds the token behind one that participle captured; ok is false where nothing was captured.
 func (t *tokens) of(l lexer.Token) (*tok, bool) {
 	i := l.Pos.Column - 1
-	if i < 0 || i >= len(t.list) {
+	if i < 0 || i >= len(t.starts) {
 		return nil, false
 	}
-	return &t.list[i], true
+	return &t.list[t.starts[i]], true
+}
+
+// numbers are the tokens behind captured ones that make a number or a list of them.
+func (t *tokens) numbers(captured []lexer.Token) []tok {
+	if len(captured) == 0 {
+		return nil
+	}
+	last := t.starts[captured[len(captured)-1].Pos.Column-1]
+	return t.list[t.starts[captured[0].Pos.Column-1]:t.after(last)]
 }
 
 // definition is the lexer as participle wants it: phrase, expression or statement by kind.
@@ -130,15 +196,15 @@ func (d definition) Symbols() map[string]lexer.TokenType { return tokenNames }
 
 // Lex reads the whole text; names are known to it only from the places where names stand.
 func (d definition) Lex(_ string, r io.Reader) (lexer.Lexer, error) {
-	src, err := io.ReadAll(r)
+	b, err := io.ReadAll(r)
 	if err != nil {
 		return nil, err
 	}
-	pieces := []Span{{0, len(src)}}
+	src := string(b)
 	if d.kind == lexPhrase {
-		return phraseTokens(src, scanRaw(src, pieces, false), newNames(), len(src)).tokens, nil
+		return phraseTokens(src, scanText(src, false), newNames(), len(src)).tokens, nil
 	}
-	return exprTokens(src, scanRaw(src, pieces, true), newNames(), len(src)).tokens, nil
+	return exprTokens(src, scanText(src, true), newNames(), len(src)).tokens, nil
 }
 
 // nameKind says what a name is known as.
@@ -163,18 +229,18 @@ type names struct {
 	joined, apart map[string]*namesFrom
 	sizes         map[string]*namesFrom // apart from the rest: a size may be called 32
 	all           []string
+	forest        *forest // the trees of the same file
 }
 
 func newNames() *names {
-	return &names{joined: map[string]*namesFrom{}, apart: map[string]*namesFrom{}, sizes: map[string]*namesFrom{}}
+	return &names{joined: map[string]*namesFrom{}, apart: map[string]*namesFrom{}, sizes: map[string]*namesFrom{}, forest: &forest{trees: map[treeKey]parsed{}}}
 }
 
 // maxNameWords is how many words a name may have and still be known before it is read.
 const maxNameWords = 12
 
 func (n *names) add(key string, kind nameKind) {
-	src := []byte(key)
-	rs := scanRaw(src, []Span{{0, len(src)}}, false)
+	rs := scanText(key, false)
 	if len(rs) == 0 || len(rs) > maxNameWords {
 		return
 	}
@@ -258,10 +324,10 @@ func joinHyphens(in []raw) []raw {
 }
 
 // wordOf makes a Word of rs[i:j].
-func wordOf(src []byte, rs []raw, i, j int) Word {
+func wordOf(src string, rs []raw, i, j int) Word {
 	w := Word{Span: Span{rs[i].span.Start, rs[j-1].span.End}}
 	if j == i+1 && rs[i].clean {
-		w.Text, w.Key = string(src[rs[i].span.Start:rs[i].span.End]), rs[i].key
+		w.Text, w.Key = src[rs[i].span.Start:rs[i].span.End], rs[i].key
 		if !rs[i].spelled {
 			return w
 		}
@@ -272,13 +338,7 @@ func wordOf(src []byte, rs []raw, i, j int) Word {
 			text.WriteByte(' ')
 			key.WriteByte(' ')
 		}
-		part := src[rs[k].span.Start:rs[k].span.End]
-		for x := 0; x < len(part); x++ {
-			if part[x] == '\\' && x+1 < len(part) && isAsciiPunct(part[x+1]) {
-				continue
-			}
-			text.WriteByte(part[x])
-		}
+		writeUnescaped(&text, src[rs[k].span.Start:rs[k].span.End])
 		key.WriteString(rs[k].key)
 	}
 	w.Text, w.Key = strings.Join(strings.Fields(text.String()), " "), key.String()
@@ -298,7 +358,7 @@ var places = map[string]string{
 
 // phraseReader turns the words of one phrase into tokens.
 type phraseReader struct {
-	src   []byte
+	src   string
 	rs    []raw
 	i     int
 	names *names
@@ -311,8 +371,8 @@ type phraseReader struct {
 	rowWord Unit
 }
 
-func phraseTokens(src []byte, rs []raw, n *names, end int) *phraseReader {
-	p := &phraseReader{src: src, rs: joinHyphens(rs), names: n, tokens: &tokens{end: end, phrase: true}}
+func phraseTokens(src string, rs []raw, n *names, end int) *phraseReader {
+	p := &phraseReader{src: src, rs: joinHyphens(rs), names: n, tokens: &tokens{end: end, phrase: true, forest: n.forest}}
 	p.list = make([]tok, 0, len(rs)+1)
 	for p.i < len(p.rs) {
 		p.step()

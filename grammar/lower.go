@@ -9,7 +9,7 @@ import (
 
 // lowerer makes the public tree of what participle read.
 type lowerer struct {
-	src   []byte
+	src   string
 	t     *tokens
 	names *names
 	mark  *Mark
@@ -27,7 +27,7 @@ func (l *lowerer) fail(s Span, summary, detail, wayOut string) {
 
 func (l *lowerer) text(s Span) string { return fold(l.src[s.Start:s.End]) }
 
-func fold(b []byte) string { return strings.Join(strings.Fields(string(b)), " ") }
+func fold(s string) string { return strings.Join(strings.Fields(s), " ") }
 
 func cover(a, b Span) Span {
 	if a == (Span{}) {
@@ -89,18 +89,13 @@ func (l *lowerer) num(t *tok) Num {
 	return n
 }
 
-func numText(b []byte) string {
-	if i := strings.IndexByte(string(b), '\\'); i < 0 {
-		return string(b)
+func numText(s string) string {
+	if strings.IndexByte(s, '\\') < 0 {
+		return s
 	}
-	var out []byte
-	for i := 0; i < len(b); i++ {
-		if b[i] == '\\' && i+1 < len(b) && isAsciiPunct(b[i+1]) {
-			continue
-		}
-		out = append(out, b[i])
-	}
-	return string(out)
+	var out strings.Builder
+	writeUnescaped(&out, s)
+	return out.String()
 }
 
 // value decodes a number or a list of them; sums are set where brackets hold `a + b`.
@@ -110,11 +105,9 @@ func (l *lowerer) value(list []lexer.Token) (v *Value, sums [][]Num, ordinal boo
 	var sum []Num
 	inside := false
 	plain := true
-	for _, lt := range list {
-		t, ok := l.t.of(lt)
-		if !ok {
-			continue
-		}
+	toks := l.t.numbers(list)
+	for i := range toks {
+		t := &toks[i]
 		v.NumSpan = cover(v.NumSpan, t.span)
 		switch t.typ {
 		case tNum:
@@ -136,13 +129,13 @@ func (l *lowerer) value(list []lexer.Token) (v *Value, sums [][]Num, ordinal boo
 			v.Nums = append(v.Nums, n)
 		case tOpen:
 			if !inside && v.Style.Open == "" {
-				v.Style.Open = string(l.src[t.span.Start:t.span.End])
+				v.Style.Open = l.src[t.span.Start:t.span.End]
 				v.Style.Gap = oneLine(l.src[v.Nums[len(v.Nums)-1].Span.End:t.span.Start])
 			}
 			inside = true
 		case tClose:
 			if v.Style.Close == "" {
-				v.Style.Close = string(l.src[t.span.Start:t.span.End])
+				v.Style.Close = l.src[t.span.Start:t.span.End]
 			}
 			inside = false
 		case tSep:
@@ -171,15 +164,15 @@ func (l *lowerer) value(list []lexer.Token) (v *Value, sums [][]Num, ordinal boo
 }
 
 // oneLine is the text between two tokens as it would stand on one line.
-func oneLine(b []byte) string {
-	if strings.ContainsAny(string(b), "\n\r") {
-		if s := fold(b); strings.Trim(s, " >") == "" {
+func oneLine(text string) string {
+	if strings.ContainsAny(text, "\n\r") {
+		if s := fold(text); strings.Trim(s, " >") == "" {
 			return " "
 		} else {
 			return strings.TrimRight(s, " >") + " "
 		}
 	}
-	return strings.ReplaceAll(string(b), `\`, "")
+	return strings.ReplaceAll(text, `\`, "")
 }
 
 func (l *lowerer) quantity(s *quantitySyntax) *quantity {
@@ -345,8 +338,7 @@ func (l *lowerer) parts(in []*partSyntax) []part {
 }
 
 func (l *lowerer) isFabric(key string) bool {
-	src := []byte(key)
-	rs := joinHyphens(scanRaw(src, []Span{{0, len(src)}}, false))
+	rs := joinHyphens(scanText(key, false))
 	if len(rs) == 0 {
 		return false
 	}
@@ -357,17 +349,17 @@ func (l *lowerer) isFabric(key string) bool {
 // phrase lowers a whole instruction.
 func (l *lowerer) phrase(s *phraseSyntax) Phrase {
 	before := l.parts(s.Before)
-	var parts []part
-	if s.Do == nil {
-		s.Do = &instructionSyntax{}
+	do := s.Do
+	if do == nil {
+		do = &instructionSyntax{}
 	}
-	parts = l.parts(s.Do.Parts)
+	parts := l.parts(do.Parts)
 	if l.bad {
 		return nil
 	}
 	verb := ""
 	var verbSpan Span
-	if t, ok := l.t.of(s.Do.Verb); ok {
+	if t, ok := l.t.of(do.Verb); ok {
 		verb, verbSpan = t.val, t.span
 		if strings.EqualFold(l.text(t.span), "rib") && l.isFabric("rib") {
 			// `rib 4 rows`
@@ -1723,8 +1715,7 @@ func (l *lowerer) close(how CloseKind, parts []part) Phrase {
 }
 
 func (l *lowerer) isLabel(key string) bool {
-	src := []byte(key)
-	rs := joinHyphens(scanRaw(src, []Span{{0, len(src)}}, false))
+	rs := joinHyphens(scanText(key, false))
 	if len(rs) == 0 {
 		return false
 	}

@@ -15,7 +15,7 @@ type scanned struct {
 
 // scanMark cuts the inside of a mark at its first bar. `\|` is the bar as tables ask for it.
 func (p *fileParser) scanMark(m *foundMark) scanned {
-	src := p.f.Src
+	src := p.text
 	rs := scanRaw(src, m.inside, false)
 	for i := range rs {
 		if rs[i].kind == rawPunct && rs[i].key == "|" {
@@ -39,7 +39,7 @@ func (p *fileParser) scanMark(m *foundMark) scanned {
 
 // collectNames gathers every name of the marked instructions, so that the longest known one can be read.
 func (p *fileParser) collectNames() {
-	src := p.f.Src
+	src := p.text
 	p.cut = make([]scanned, len(p.found))
 	for k, m := range p.found {
 		c := p.scanMark(m)
@@ -151,7 +151,7 @@ func (p *fileParser) readMark(mark *Mark, c scanned) {
 }
 
 func (p *fileParser) readPhrase(mark *Mark, rs []raw) {
-	src := p.f.Src
+	src := p.text
 	rs = p.onlySizes(mark, rs)
 	if len(rs) == 0 {
 		p.report(Diagnostic{Severity: Error, Span: mark.PhraseSpan, Summary: "what do these sizes do?", WayOut: "write the instruction after the colon: `sizes L and XL only: work 2 rows`"})
@@ -203,7 +203,7 @@ func parsePhrase(t *tokens) (s *phraseSyntax, at int, ok bool) {
 // notUnderstood words that a word has no meaning in an instruction, with the nearest one that has.
 func (p *fileParser) notUnderstood(t *phraseReader, i int) Diagnostic {
 	r := t.rs[i]
-	text := fold(p.f.Src[r.span.Start:r.span.End])
+	text := fold(p.text[r.span.Start:r.span.End])
 	d := Diagnostic{Severity: Error, Span: r.span, Summary: "`" + text + "` is not understood here"}
 	if r.kind == rawWord {
 		if n := nearest(r.key, vocabularyWords, p.names.all); n != "" {
@@ -225,7 +225,7 @@ func (p *fileParser) notUnderstood(t *phraseReader, i int) Diagnostic {
 }
 
 // phraseProblem words why the parts of an instruction do not fit together.
-func phraseProblem(src []byte, t *phraseReader, at int, mark *Mark) Diagnostic {
+func phraseProblem(src string, t *phraseReader, at int, mark *Mark) Diagnostic {
 	d := Diagnostic{Severity: Error, Span: mark.PhraseSpan, Summary: "this instruction ends too early"}
 	if t.depth > 0 {
 		for i := range t.list {
@@ -260,7 +260,7 @@ func phraseProblem(src []byte, t *phraseReader, at int, mark *Mark) Diagnostic {
 }
 
 func (p *fileParser) readTies(mark *Mark, rs []raw, whole Span) {
-	src := p.f.Src
+	src := p.text
 	if len(rs) == 0 {
 		p.report(Diagnostic{Severity: Error, Span: whole, Summary: "nothing stands after the bar", WayOut: "write what the number follows, or take the bar out"})
 		return
@@ -320,7 +320,7 @@ func (p *fileParser) onlySizes(mark *Mark, rs []raw) []raw {
 				return rs
 			}
 		}
-		list = append(list, wordOf(p.f.Src, rs, i, j))
+		list = append(list, wordOf(p.text, rs, i, j))
 		i = j
 	}
 	if len(list) == 0 {
@@ -378,7 +378,7 @@ func (p *fileParser) sizesSaid(rs []raw) Phrase {
 			return nil
 		}
 	}
-	words := sizeWords(p.f.Src, rs)
+	words := sizeWords(p.text, rs)
 	own := false
 	for _, b := range p.f.Blocks {
 		if b.Sizes == nil || len(b.Sizes.Names) != len(words) {
@@ -394,14 +394,13 @@ func (p *fileParser) sizesSaid(rs []raw) Phrase {
 			if _, number := NumberValue(w.Key); number && !said {
 				return nil // a size may be called 32, and so may a count
 			}
-			src := []byte(w.Key)
-			ws := scanRaw(src, []Span{{0, len(src)}}, false)
+			ws := scanText(w.Key, false)
 			if n, k := matchName(p.names.sizes, ws, 0); n != len(ws) || k&aSize == 0 {
 				return nil
 			}
 		}
 	}
-	l, d := parseSizes(p.f.Src, rs, p.names, spanOfRaws(nil, rs))
+	l, d := parseSizes(p.text, rs, p.names, spanOfRaws(nil, rs))
 	if d != nil {
 		return nil
 	}

@@ -294,7 +294,7 @@ func (w *walker) inlines(n ast.Node) {
 		case *ast.Text:
 			s := w.clip(c.Segment.Start, c.Segment.Stop)
 			if w.text != nil {
-				writeUnescaped(w.text, w.p.f.Src[s.Start:s.End])
+				writeUnescaped(w.text, w.p.text[s.Start:s.End])
 				if c.SoftLineBreak() || c.HardLineBreak() {
 					w.text.WriteByte(' ')
 				}
@@ -320,7 +320,7 @@ func (w *walker) inlines(n ast.Node) {
 	}
 }
 
-func writeUnescaped(b *strings.Builder, s []byte) {
+func writeUnescaped(b *strings.Builder, s string) {
 	for i := 0; i < len(s); i++ {
 		if s[i] == '\\' && i+1 < len(s) && isAsciiPunct(s[i+1]) {
 			continue

@@ -33,17 +33,16 @@ func (d Diagnostics) Error() string {
 }
 
 func optionRaws(text string) ([]raw, *Diagnostic) {
-	src := []byte(text)
-	if len(src) > maxOption {
+	if len(text) > maxOption {
 		return nil, &Diagnostic{Severity: Error, Summary: "the option is too long", Detail: fmt.Sprintf("At most %d bytes are read.", maxOption)}
 	}
-	f := &File{Src: src, lines: lineStarts(src)}
-	if d := unreadable(f); d != nil && len(src) > 0 {
+	f := &File{Src: []byte(text)}
+	if d := unreadable(f); d != nil && len(text) > 0 {
 		return nil, d
 	}
-	rs := scanRaw(src, []Span{{0, len(src)}}, true)
+	rs := scanText(text, true)
 	if len(rs) == 0 {
-		return nil, &Diagnostic{Severity: Error, Span: Span{0, len(src)}, Summary: "the option is empty"}
+		return nil, &Diagnostic{Severity: Error, Span: Span{0, len(text)}, Summary: "the option is empty"}
 	}
 	if d := tooLongNumber(rs); d != nil {
 		return nil, d
@@ -59,7 +58,6 @@ func optionRaws(text string) ([]raw, *Diagnostic) {
 // `in`, `per` or `=`: `11 sts over 2 in`. name is empty where no fabric is named. A non-nil error is a Diagnostics whose
 // spans are offsets in text.
 func ParseGauge(text string) (name string, g *GaugeText, err error) {
-	src := []byte(text)
 	rs, d := optionRaws(text)
 	if d != nil {
 		return "", nil, Diagnostics{*d}
@@ -69,10 +67,10 @@ func ParseGauge(text string) (name string, g *GaugeText, err error) {
 		if rs[0].key == "fabric" && at > 1 {
 			from = 1
 		}
-		name = wordOf(src, rs, from, at).Key
+		name = wordOf(text, rs, from, at).Key
 		rs = rs[at+1:]
 	}
-	g, d = parseGauge(src, rs, newNames(), Span{0, len(src)}, false)
+	g, d = parseGauge(text, rs, newNames(), Span{0, len(text)}, false)
 	if d != nil {
 		return "", nil, Diagnostics{*d}
 	}
@@ -82,16 +80,15 @@ func ParseGauge(text string) (name string, g *GaugeText, err error) {
 // ParseMeasure reads a measure option: `chest = 93 cm`. The expression may use other names. Spans are offsets in text;
 // the MeasureDef is nil where there is an Error.
 func ParseMeasure(text string) (*MeasureDef, Diagnostics) {
-	src := []byte(text)
 	rs, d := optionRaws(text)
 	if d != nil {
 		return nil, Diagnostics{*d}
 	}
 	sign, at := head(rs)
 	if sign != "=" {
-		return nil, Diagnostics{{Severity: Error, Span: Span{0, len(src)}, Summary: "a measure is given with an equals sign", WayOut: "write `chest = 93 cm`"}}
+		return nil, Diagnostics{{Severity: Error, Span: Span{0, len(text)}, Summary: "a measure is given with an equals sign", WayOut: "write `chest = 93 cm`"}}
 	}
-	m, d := parseMeasure(src, rs, at, newNames(), spanOfRaws(nil, rs))
+	m, d := parseMeasure(text, rs, at, newNames(), spanOfRaws(nil, rs))
 	if d != nil {
 		return nil, Diagnostics{*d}
 	}
@@ -102,25 +99,24 @@ func ParseMeasure(text string) (*MeasureDef, Diagnostics) {
 // are offsets in text; the Value is nil where there is an Error.
 func ParsePin(text string) (name string, value *Value, diags Diagnostics) {
 	const form = "write `back = 98`"
-	src := []byte(text)
 	rs, d := optionRaws(text)
 	if d != nil {
 		return "", nil, Diagnostics{*d}
 	}
 	sign, at := head(rs)
-	whole := Span{0, len(src)}
+	whole := Span{0, len(text)}
 	if sign != "=" || at < 1 || at+1 == len(rs) {
 		return "", nil, Diagnostics{{Severity: Error, Span: whole, Summary: "a pin gives a name its number", WayOut: form}}
 	}
-	name = wordOf(src, rs, 0, at).Key
-	t := exprTokens(src, rs[at+1:], newNames(), len(src))
+	name = wordOf(text, rs, 0, at).Key
+	t := exprTokens(text, rs[at+1:], newNames(), len(text))
 	lit, errAt, ok := parseTokens(literalParser(), t.tokens)
 	if !ok || t.strange >= 0 {
-		x := exprProblem(src, t, errAt, spanOfRaws(nil, rs[at+1:]), "the number")
+		x := exprProblem(text, t, errAt, spanOfRaws(nil, rs[at+1:]), "the number")
 		x.WayOut = form
 		return "", nil, Diagnostics{x}
 	}
-	l := &lowerer{src: src, t: t.tokens, diags: &diags, mark: &Mark{}}
+	l := &lowerer{src: text, t: t.tokens, diags: &diags, mark: &Mark{}}
 	value = l.literal(lit)
 	for _, n := range value.Nums {
 		if !n.Val.IsInt() || n.Val.Sign() < 0 {

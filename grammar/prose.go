@@ -27,12 +27,12 @@ func (p *fileParser) paragraph(pieces []prosePiece) {
 		for ; j < len(pieces) && (j == i || !pieces[j].breaks); j++ {
 			spans = append(spans, pieces[j].span)
 		}
-		if !worthReading(p.f.Src, spans) {
+		if !worthReading(p.text, spans) {
 			i = j
 			first = false
 			continue
 		}
-		rs := scanRaw(p.f.Src, spans, false)
+		rs := scanRaw(p.text, spans, false)
 		if first {
 			rowText = beginsRow(rs)
 		}
@@ -46,7 +46,7 @@ func (p *fileParser) paragraph(pieces []prosePiece) {
 }
 
 // worthReading says whether there is a digit, or a wrong side, in the text at all.
-func worthReading(src []byte, spans []Span) bool {
+func worthReading(src string, spans []Span) bool {
 	for _, s := range spans {
 		for i := s.Start; i < s.End; i++ {
 			b := src[i]
@@ -80,7 +80,7 @@ func beginsRow(rs []raw) bool {
 
 // loose lists the numbers of a stretch of prose that look like counts or lengths.
 func (p *fileParser) loose(rs []raw, rowText bool) {
-	src := p.f.Src
+	src := p.text
 	key := func(i int) string {
 		if i < 0 || i >= len(rs) {
 			return ""
@@ -172,7 +172,7 @@ func (p *fileParser) loose(rs []raw, rowText bool) {
 		}
 		var words []string
 		for k := a; k <= b; k++ {
-			words = append(words, string(src[rs[k].span.Start:rs[k].span.End]))
+			words = append(words, src[rs[k].span.Start:rs[k].span.End])
 		}
 		l.Text = strings.Join(words, " ")
 	}

@@ -34,13 +34,13 @@ type raw struct {
 // scanner reads tokens from pieces of a source that need not touch one another: a mark wrapped over the lines of a
 // quotation has the quotation's own markers between its pieces.
 type scanner struct {
-	src    []byte
+	src    string
 	pieces []Span
 	expr   bool // an expression: a minus right before a digit may belong to the number
 	out    []raw
 }
 
-func scanRaw(src []byte, pieces []Span, expr bool) []raw {
+func scanRaw(src string, pieces []Span, expr bool) []raw {
 	s := &scanner{src: src, pieces: pieces, expr: expr}
 	n := 0
 	for _, p := range pieces {
@@ -52,6 +52,9 @@ func scanRaw(src []byte, pieces []Span, expr bool) []raw {
 	}
 	return joinNumberWords(s.out)
 }
+
+// scanText reads the tokens of a text of its own.
+func scanText(text string, expr bool) []raw { return scanRaw(text, []Span{{0, len(text)}}, expr) }
 
 func isSpaceRune(r rune) bool {
 	return r == ' ' || r == '\t' || r == '\n' || r == '\r' || r > 0x7f && (unicode.IsSpace(r) || r == '\u200b' || r == '\ufeff' || r == '\u2060')
@@ -85,7 +88,7 @@ func (s *scanner) piece(p Span, blank bool) {
 		}
 		r, w := rune(b), 1
 		if b >= utf8.RuneSelf {
-			r, w = utf8.DecodeRune(s.src[i:p.End])
+			r, w = utf8.DecodeRuneInString(s.src[i:p.End])
 		}
 		switch {
 		case isSpaceRune(r):
@@ -122,7 +125,7 @@ func (s *scanner) punct(start, i, w int, r rune, end int, blank bool) int {
 	default:
 		key = string(r)
 		if r == utf8.RuneError {
-			key = string(s.src[i : i+w])
+			key = s.src[i : i+w]
 		}
 	}
 	if s.expr && key == "-" && s.minusBelongs(i+w, end) {
@@ -154,7 +157,7 @@ func (s *scanner) number(i, end int, blank bool) int {
 	start := i
 	neg := false
 	if b := s.src[i]; !isDigit(b) && b != '.' {
-		if r, w := utf8.DecodeRune(s.src[i:end]); vulgar[r] == nil {
+		if r, w := utf8.DecodeRuneInString(s.src[i:end]); vulgar[r] == nil {
 			neg = true
 			i += w
 		}
@@ -179,7 +182,7 @@ func (s *scanner) number(i, end int, blank bool) int {
 		tooLong = true
 	}
 	if i > whole && !tooLong {
-		val.SetString(string(s.src[whole:i]))
+		val.SetString(s.src[whole:i])
 	}
 	// frac reads d/d at j; the slash touches both.
 	frac := func(j int) (*big.Rat, int) {
@@ -189,7 +192,7 @@ func (s *scanner) number(i, end int, blank bool) int {
 		}
 		k := a + 1
 		if s.src[a] != '/' {
-			r, w := utf8.DecodeRune(s.src[a:end])
+			r, w := utf8.DecodeRuneInString(s.src[a:end])
 			if r != '⁄' {
 				return nil, j
 			}
@@ -202,8 +205,8 @@ func (s *scanner) number(i, end int, blank bool) int {
 		if e < end && (s.src[e] == '.' && e+1 < end && isDigit(s.src[e+1]) || s.src[e] == '/') {
 			return nil, j
 		}
-		den, _ := strconv.ParseInt(string(s.src[k:e]), 10, 64)
-		num, _ := strconv.ParseInt(string(s.src[j:a]), 10, 64)
+		den, _ := strconv.ParseInt(s.src[k:e], 10, 64)
+		num, _ := strconv.ParseInt(s.src[j:a], 10, 64)
 		if den == 0 {
 			return nil, j
 		}
@@ -219,14 +222,14 @@ func (s *scanner) number(i, end int, blank bool) int {
 		// `15½`, `15 ½`, `½`
 		j := i
 		for j < end && i > whole {
-			r, w := utf8.DecodeRune(s.src[j:end])
+			r, w := utf8.DecodeRuneInString(s.src[j:end])
 			if r == '\n' || !isSpaceRune(r) {
 				break
 			}
 			j += w
 		}
 		if j < end {
-			if r, w := utf8.DecodeRune(s.src[j:end]); vulgar[r] != nil {
+			if r, w := utf8.DecodeRuneInString(s.src[j:end]); vulgar[r] != nil {
 				val.Add(val, vulgar[r])
 				i = j + w
 				isWhole = false
@@ -245,9 +248,9 @@ func (s *scanner) number(i, end int, blank bool) int {
 		}
 	}
 	if isWhole && i+1 < end {
-		suffix := strings.ToLower(string(s.src[i : i+2]))
+		suffix := strings.ToLower(s.src[i : i+2])
 		if suffix == "st" || suffix == "nd" || suffix == "rd" || suffix == "th" {
-			if r, _ := utf8.DecodeRune(s.src[i+2 : end]); !unicode.IsLetter(r) && !unicode.IsDigit(r) {
+			if r, _ := utf8.DecodeRuneInString(s.src[i+2 : end]); !unicode.IsLetter(r) && !unicode.IsDigit(r) {
 				tok.ordinal = true
 				i += 2
 			}
@@ -261,7 +264,7 @@ func (s *scanner) number(i, end int, blank bool) int {
 	if tooLong {
 		tok.val = nil
 	}
-	tok.key = strings.ToLower(string(s.src[start:i]))
+	tok.key = strings.ToLower(s.src[start:i])
 	s.out = append(s.out, tok)
 	return i
 }
@@ -272,7 +275,7 @@ func (s *scanner) word(i, end int, blank bool) int {
 	var text strings.Builder
 	clean := true
 	for i < end {
-		r, w := utf8.DecodeRune(s.src[i:end])
+		r, w := utf8.DecodeRuneInString(s.src[i:end])
 		if r == '\\' && i+1 < end && isAsciiPunct(s.src[i+1]) {
 			if s.src[i+1] == '_' {
 				clean = false
@@ -280,7 +283,7 @@ func (s *scanner) word(i, end int, blank bool) int {
 				continue
 			}
 			if i == start {
-				r, w := utf8.DecodeRune(s.src[i+1 : end])
+				r, w := utf8.DecodeRuneInString(s.src[i+1 : end])
 				return s.punct(i, i+1, w, r, end, blank)
 			}
 			break
@@ -291,7 +294,7 @@ func (s *scanner) word(i, end int, blank bool) int {
 			continue
 		}
 		if (r == '\'' || r == '’') && i > start && i+w < end {
-			if n, _ := utf8.DecodeRune(s.src[i+w : end]); unicode.IsLetter(n) {
+			if n, _ := utf8.DecodeRuneInString(s.src[i+w : end]); unicode.IsLetter(n) {
 				text.WriteByte('\'')
 				i += w
 				continue
@@ -413,13 +416,12 @@ func numberAt(in []raw, i int) (int, int64) {
 // NumberValue reads the spelling of one number (`15½`, `15 1/2`, `4th`, `twenty-one`, `twice`) and says whether it is
 // one and nothing else.
 func NumberValue(text string) (*big.Rat, bool) {
-	src := []byte(text)
-	toks := scanRaw(src, []Span{{0, len(src)}}, true)
+	toks := scanText(text, true)
 	if len(toks) == 2 && toks[0].kind == rawPunct && toks[0].key == "-" && toks[1].val != nil {
 		return new(big.Rat).Neg(toks[1].val), true
 	}
 	if len(toks) != 1 || toks[0].kind != rawNum || toks[0].val == nil {
-		if toks = scanRaw(src, []Span{{0, len(src)}}, false); len(toks) != 1 || toks[0].kind != rawNum || toks[0].val == nil {
+		if toks = scanText(text, false); len(toks) != 1 || toks[0].kind != rawNum || toks[0].val == nil {
 			return nil, false
 		}
 	}

@@ -206,16 +206,54 @@ var (
 	asParser      = build[asSyntax](exprLexer)
 )
 
-// parseTokens runs one grammar over ready tokens. The place of an error is the index of the token it stands on.
+// treeKey is all that a grammar asks of tokens: their kinds, and of keywords their spelling.
+type treeKey struct {
+	grammar any // the parser
+	kinds   string
+}
+
+// forest holds what participle made of tokens. Its trees point at tokens by their place alone, so phrases of the same
+// kinds of tokens share one: a draft says the same thing with other numbers more often than not. Trees are never changed.
+type forest struct {
+	trees map[treeKey]parsed
+	key   []byte
+}
+
+// parsed is a tree, or the index of the token that the grammar did not expect.
+type parsed struct {
+	tree any
+	at   int
+	ok   bool
+}
+
+// parseTokens gives the tree that one grammar makes of ready tokens. The place of an error is the index of the token it
+// stands on.
 func parseTokens[G any](p *participle.Parser[G], t *tokens) (g *G, at int, ok bool) {
-	t.i = 0
+	t.gather()
+	f := t.forest
+	f.key = t.kinds(f.key[:0])
+	found, known := f.trees[treeKey{p, string(f.key)}]
+	if !known {
+		g, at, ok := parseAfresh(p, t)
+		found = parsed{g, at, ok}
+		f.trees[treeKey{p, string(f.key)}] = found
+	}
+	at = len(t.list)
+	if found.at < len(t.starts) {
+		at = t.starts[found.at]
+	}
+	return found.tree.(*G), at, found.ok
+}
+
+// parseAfresh has participle read the tokens. The place of an error is the index of the token that the grammar saw.
+func parseAfresh[G any](p *participle.Parser[G], t *tokens) (g *G, at int, ok bool) {
 	peek, err := lexer.Upgrade(t)
 	if err != nil {
 		return nil, 0, false
 	}
 	g, err = p.ParseFromLexer(peek)
 	if err != nil {
-		at = len(t.list)
+		at = len(t.starts)
 		if e, is := err.(participle.Error); is {
 			at = e.Position().Column - 1
 		}

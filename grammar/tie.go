@@ -8,7 +8,7 @@ import (
 
 // exprReader turns the words of ties and of block statements into tokens.
 type exprReader struct {
-	src   []byte
+	src   string
 	rs    []raw
 	i     int
 	names *names
@@ -18,13 +18,13 @@ type exprReader struct {
 	keys    map[string]bool
 }
 
-func exprTokens(src []byte, rs []raw, n *names, end int) *exprReader {
+func exprTokens(src string, rs []raw, n *names, end int) *exprReader {
 	return exprTokensWith(src, rs, n, end, nil)
 }
 
 // exprTokensWith reads with further words as keys, which statements of blocks have (`over`, `to`).
-func exprTokensWith(src []byte, rs []raw, n *names, end int, keys map[string]bool) *exprReader {
-	p := &exprReader{src: src, rs: rs, names: n, tokens: &tokens{end: end}, strange: -1, keys: keys}
+func exprTokensWith(src string, rs []raw, n *names, end int, keys map[string]bool) *exprReader {
+	p := &exprReader{src: src, rs: rs, names: n, tokens: &tokens{end: end, forest: n.forest}, strange: -1, keys: keys}
 	p.list = make([]tok, 0, len(rs)+1)
 	for p.i < len(p.rs) {
 		p.step()
@@ -452,7 +452,7 @@ func (l *lowerer) whole(t *tok) int64 {
 }
 
 // exprProblem words what is wrong where an expression or a list of ties could not be read.
-func exprProblem(src []byte, p *exprReader, at int, whole Span, what string) Diagnostic {
+func exprProblem(src string, p *exprReader, at int, whole Span, what string) Diagnostic {
 	d := Diagnostic{Severity: Error, Span: whole, Summary: what + " cannot be read"}
 	if p.strange >= 0 {
 		s := p.rs[p.strange].span

@@ -291,9 +291,6 @@ const maxWords = 2000
 // wordDiff compares two sentences by whole words and numbers, each one symbol, so that 112 never half becomes 128.
 func wordDiff(was, now string) []diffmatchpatch.Diff {
 	a, b := tokens(was), tokens(now)
-	if len(a) == 1 && len(b) == 1 && was != now { // one number for another, as nearly always
-		return []diffmatchpatch.Diff{{Type: diffmatchpatch.DiffDelete, Text: was}, {Type: diffmatchpatch.DiffInsert, Text: now}}
-	}
 	if len(a) > maxWords || len(b) > maxWords {
 		return []diffmatchpatch.Diff{{Type: diffmatchpatch.DiffDelete, Text: was}, {Type: diffmatchpatch.DiffInsert, Text: now}}
 	}

@@ -176,6 +176,7 @@ func noteHTML(s string) string {
 // instruction is a marked instruction as HTML.
 func instruction(w *wording, sizes []string) string {
 	var b strings.Builder
+	b.Grow(256)
 	if !w.changed {
 		b.WriteString(escape(plain(w.text())))
 		asideHTML(&b, w, sizes)
@@ -216,7 +217,17 @@ func instruction(w *wording, sizes []string) string {
 // differing writes what a stretch says (DiffInsert) or said (DiffDelete) with what differs set in bold: in a sentence
 // written anew the numbers that differ, or the words where those are what changed, and not the whole.
 func differing(b *strings.Builder, s stretch, side diffmatchpatch.Operation, bold string) {
-	for _, d := range wordDiff(plain(s.was), plain(s.text)) {
+	was, now := plain(s.was), plain(s.text)
+	if number(was) && number(now) { // nearly always
+		if side == diffmatchpatch.DiffDelete {
+			now = was
+		}
+		b.WriteString(bold)
+		b.WriteString(now)
+		b.WriteString("</b>")
+		return
+	}
+	for _, d := range wordDiff(was, now) {
 		switch {
 		case d.Type == diffmatchpatch.DiffEqual:
 			b.WriteString(escape(d.Text))
@@ -233,6 +244,15 @@ func differing(b *strings.Builder, s stretch, side diffmatchpatch.Operation, bol
 			}
 		}
 	}
+}
+
+func number(s string) bool {
+	for i := 0; i < len(s); i++ {
+		if (s[i] < '0' || s[i] > '9') && s[i] != '.' {
+			return false
+		}
+	}
+	return s != ""
 }
 
 const digits = "0123456789½¼¾⅓⅔⅛⅜⅝⅞"

@@ -119,11 +119,18 @@ func (c *converter) lengthsDeparted() grammar.Diagnostics {
 	return out
 }
 
+// maxLoose is how many unmarked numbers are listed one by one: more is no list that anybody reads.
+const maxLoose = 200
+
 // loose lists numbers in prose that are neither marked nor part of a stitch pattern, so that nobody finds an old count in a
 // new pattern.
 func (c *converter) loose() grammar.Diagnostics {
 	var out grammar.Diagnostics
-	for _, l := range c.d.File.Loose {
+	for i, l := range c.d.File.Loose {
+		if i == maxLoose {
+			out = append(out, grammar.Diagnostic{Severity: grammar.Note, Span: l.Span, Summary: fmt.Sprintf("%d more numbers from here on are not marked", len(c.d.File.Loose)-i)})
+			break
+		}
 		out = append(out, grammar.Diagnostic{Severity: grammar.Note, Span: l.Span, Summary: fmt.Sprintf("%s is not marked, so it stays as it is at any gauge", l.Text),
 			WayOut: "put braces round it if it is an instruction"})
 	}

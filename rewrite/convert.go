@@ -23,6 +23,7 @@ type solved struct {
 	given   []*dsl.Relation
 	changed map[int]bool // groups
 	depart  []*big.Rat   // a score: the draft's own departure, nil where it aims at the measurement
+	index   *index
 }
 
 type converter struct {

@@ -125,16 +125,15 @@ func (c *Conversion) sizeReason(i, t int, s *solved) []string {
 		out = append(out, fmt.Sprintf("%s are asked for; %s are worked already, and the other %s would be %s rows. %s is %d rows, %s in all.",
 			exactCm(s.length[k]), exactCm(before), exactCm(left), decimal(x, 2), upper(step), rows, exactCm(got)))
 	}
-	for k := range s.run.Scores {
-		sc := &s.run.Scores[k]
-		if sc.Mark != i || sc.Expr.IsConst() {
+	for _, k := range s.byMark().of[i] {
+		if s.run.Scores[k].Expr.IsConst() {
 			continue
 		}
 		out = append(out, c.scoreReason(t, s, k))
 	}
-	for k := range s.run.Relations {
+	for _, k := range s.byMark().relation[i] {
 		rel := &s.run.Relations[k]
-		if rel.Mark != i || rel.Kind == dsl.Costly || rel.Kind == dsl.AtLeast {
+		if rel.Kind == dsl.Costly || rel.Kind == dsl.AtLeast {
 			continue
 		}
 		if line := "It had to hold that " + strings.TrimPrefix(rel.Why, "it had to hold that ") + "."; !contains(out, line) {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math/big"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -163,6 +164,26 @@ func TestRegaugedPartsAddUp(t *testing.T) {
 	}
 }
 
+// The same parts by themselves: 66 in the proportion of 28, 24, 28 are 23, 20, 23 (the collection's own example), and sides drafted
+// equal stay equal where the whole is odd. PD-3 and PD-5: needles and parts of the sock and the wristlet, a quarter finer. WE-18, 19.
+func TestPartsInProportion(t *testing.T) {
+	for _, x := range []struct {
+		total          int64
+		drafted, parts []int64
+	}{
+		{66, []int64{28, 24, 28}, []int64{23, 20, 23}},
+		{65, []int64{28, 24, 28}, []int64{23, 19, 23}},
+		{85, []int64{24, 24, 20}, []int64{30, 30, 25}},
+		{65, []int64{16, 16, 20}, []int64{20, 20, 25}},
+		{19, []int64{1, 1, 1}, []int64{7, 6, 6}},
+		{23, []int64{1, 1, 1}, []int64{8, 8, 7}},
+	} {
+		if got := rewrite.ShareOut(x.total, x.drafted); !slices.Equal(got, x.parts) {
+			t.Errorf("%d as %v: %v, want %v", x.total, x.drafted, got, x.parts)
+		}
+	}
+}
+
 // PD-6 as the source words it: both sides are worked after the neck is bound off, and what is cast on between them joins them.
 func TestGapJoinsBothSides(t *testing.T) {
 	sound(t, "both sides", plainly("11 sts and 15 rows to 2 in", "", `{Cast on 80 sts}. {Work 10 rows}.
@@ -253,5 +274,39 @@ func TestChainsAtOtherGauges(t *testing.T) {
 	}
 	if chains < 12 {
 		t.Errorf("only %d drafts", chains)
+	}
+}
+
+// Sums of other old texts (numbers as in the 61 texts of 1843-1918) that do hold, each with one number falsified beside it.
+func TestOtherSumsThatHold(t *testing.T) {
+	for _, x := range []struct {
+		source, text, from, to, at string
+		faults                     int
+		numbers                    []string
+	}{
+		{"22", `{Cast on 98 sts}. {Increase 4 sts every 2nd row 30 times}: {218 sts}, {60 + 16 + 66 + 16 + 60 sts}. {Bind off all sts}.`,
+			"30 times", "31 times", "{218 sts}", 1, []string{"218", "222"}},
+		{"22, its parts", `{Cast on 218 sts}, {60 + 16 + 66 + 16 + 60 sts}. {Bind off all sts}.`,
+			"+ 66 +", "+ 67 +", "60 + 16 + 67", 1, []string{"219", "218"}},
+		{"08", `{Pick up 72 sts}: {5 + 29 + 4 + 29 + 5 sts}. {Work 4 rows}. {Bind off all sts}.`,
+			"+ 4 +", "+ 5 +", "5 + 29 + 5 + 29", 1, []string{"73", "72"}},
+		{"08, an armhole", `{Cast on 99 sts}. {Decrease 1 st at each end of every other row 5 times}: {89 sts}, {34 + 21 + 34 sts}. {Bind off all sts}.`,
+			"5 times", "4 times", "{89 sts}", 1, []string{"89", "91"}},
+		{"49", `{Cast on 131 sts}, {22 + 33 + 5 + 11 + 5 + 33 + 22 sts}. {Bind off all sts}. {Cast on 68 sts}, {28 + 12 + 28 sts}. {Bind off all sts}.`,
+			"28 + 12 + 28", "28 + 12 + 26", "28 + 12 + 26", 1, []string{"66", "68"}},
+		{"55", `{Cast on 52 sts}. {Work 10 rows}. {Increase 14 sts evenly}: {66 sts}. {Work 10 rows}. {Decrease 14 sts evenly}: {52 sts}.
+{Decrease 4 sts evenly}: {48 sts}. {Decrease 1 st in every 8}: {42 sts}. {Decrease 1 st in every 7}: {36 sts}. {Decrease 1 st in every 6}: {30 sts}.
+{Decrease 1 st in every 2}: {15 sts}. {Draw the yarn through the remaining 15 sts}.`,
+			"in every 6}", "in every 5}", "{Decrease 1 st in every 5}", 2, []string{"36", "5"}},
+		{"32, an increase at the beginning of each row", `{Cast on 6 sts}. {Increase 1 st at the beginning of every row 22 times}: {28 sts}. {Bind off all sts}.`,
+			"22 times", "21 times", "{28 sts}", 1, []string{"28", "27"}},
+		{"01, two rows twice more are six in all", `{Cast on 20 sts}. {Work 1 row}. {Work 1 row}. {Repeat the last 2 rows 2 more times}: {6 rows from the cast-on}. {Bind off all sts}.`,
+			"2 more times", "3 more times", "{6 rows from", 1, []string{"6", "8"}},
+		{"06, one each second row over 22 rows", `{Cast on 32 sts}. {Increase 1 st at the neck edge every 2nd row 11 times}: {22 rows}, {43 sts}. {Bind off all sts}.`,
+			"{43 sts}", "{54 sts}", "{54 sts}", 1, []string{"54", "43"}},
+	} {
+		text := plainly("6 sts and 8 rows to 1 in", "", x.text)
+		sound(t, x.source, text)
+		wantsFaults(t, x.source+" falsified", mended(t, text, x.from, x.to), x.at, x.faults, x.numbers...)
 	}
 }

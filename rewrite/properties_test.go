@@ -265,7 +265,7 @@ func (s *subject) multiples() {
 // 1 + k·n; `starting on the next row` begins k − 1 rows sooner. open says that the times are left to `until`.
 func said(cs []*grammar.Clause, starting bool, size int) (times, rows int64, intervals []int64, open bool) {
 	first := true
-	for _, c := range cs {
+	for i, c := range cs {
 		k := int64(c.Step)
 		if c.Every != nil {
 			k = at(c.Every, size)
@@ -289,7 +289,7 @@ func said(cs []*grammar.Clause, starting bool, size int) (times, rows int64, int
 		}
 		intervals = append(intervals, k)
 		times, rows = times+n, rows+k*n
-		if first && (starting || c.Kind == grammar.OnNext && k > 1) {
+		if first && (starting || i == 0 && c.Kind == grammar.OnNext && k > 1) {
 			rows += 1 - k
 		}
 		first = false

@@ -15,7 +15,7 @@ import (
 // that each number it writes follows from those before it.
 
 // leastLonger is the fewest steps of each kind in a stepped edge: 0 leaves a clause out in that size.
-const leastLonger = 1
+const leastLonger = 0
 
 // nums are whole numbers, one a size.
 type nums []int64

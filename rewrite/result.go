@@ -70,33 +70,19 @@ func (w *writer) measured(q *dsl.Quantity, t int, assumed bool) (wanted, is *big
 	s := w.c.solved[t]
 	if q.Kind == dsl.Length {
 		wanted, _ = w.lengthOf(q, s.target)
-		for i := range s.run.Lengths {
+		if i, ok := s.byMark().length[q.ID]; ok {
 			l := &s.run.Lengths[i]
-			if l.Length == q.ID {
-				h := l.Before.Cm(w.at(t), w.now)
-				h.Add(h, new(big.Rat).Quo(rat(w.value(l.Rows, t)), w.now[l.Fabric].Rows))
-				return s.length[i], h, assumed || w.c.Gauges[l.Fabric].Assumed
-			}
+			h := l.Before.Cm(w.at(t), w.now)
+			h.Add(h, new(big.Rat).Quo(rat(w.value(l.Rows, t)), w.now[l.Fabric].Rows))
+			return s.length[i], h, assumed || w.c.Gauges[l.Fabric].Assumed
 		}
-		for _, h := range s.run.Heights {
-			if h.Quantity == q.ID {
-				return wanted, h.Height.Cm(w.at(t), w.now), assumed
-			}
+		if i, ok := s.byMark().height[q.ID]; ok {
+			return wanted, s.run.Heights[i].Height.Cm(w.at(t), w.now), assumed
 		}
 		return wanted, nil, assumed
 	}
-	best := -1
-	for i := range s.run.Scores {
-		sc := &s.run.Scores[i]
-		if sc.Tie == q.ID {
-			best = i
-			break
-		}
-		if best < 0 && len(sc.Expr.Terms) == 1 && sc.Expr.Const == 0 && sc.Expr.Terms[0].Quantity == q.ID && sc.Expr.Terms[0].Coef == 1 {
-			best = i
-		}
-	}
-	if best < 0 {
+	best, ok := s.byMark().score[q.ID]
+	if !ok {
 		return nil, nil, assumed
 	}
 	sc := &s.run.Scores[best]
@@ -178,15 +164,8 @@ func (w *writer) text(i int, m *grammar.Mark, edits []Edit, owner map[int]int, n
 	plain(to)
 	for t, s := range w.c.solved {
 		rows, after := int64(0), int64(0)
-		for k := range s.run.Stages {
-			if st := &s.run.Stages[k]; st.Mark == i {
-				rows = st.Rows.At(w.at(t))
-				after = st.Count.At(w.at(t))
-				if st.Side == 2 {
-					after *= 1
-				}
-				break
-			}
+		if st := s.byMark().stage[i]; st != nil {
+			rows, after = st.Rows.At(w.at(t)), st.Count.At(w.at(t))
 		}
 		out.Rows = append(out.Rows, rows)
 		out.After = append(out.After, after)
@@ -217,13 +196,7 @@ func Apply(src []byte, edits []Edit) ([]byte, error) {
 func (w *writer) spelled(i int, m *grammar.Mark) []string {
 	var out []string
 	for t, s := range w.c.solved {
-		var st *dsl.Stage
-		for k := range s.run.Stages {
-			if s.run.Stages[k].Mark == i {
-				st = &s.run.Stages[k]
-				break
-			}
-		}
+		st := s.byMark().stage[i]
 		text := ""
 		switch p := m.Phrase.(type) {
 		case *grammar.Evenly:
@@ -242,11 +215,8 @@ func (w *writer) spelled(i int, m *grammar.Mark) []string {
 
 // evenChange is what an even increase or decrease adds to the count in target t.
 func (w *writer) evenChange(i int, p *grammar.Evenly, t int) int64 {
-	for k := range w.c.solved[t].run.Strips {
-		s := &w.c.solved[t].run.Strips[k]
-		if s.Mark == i {
-			return s.To.At(w.at(t)) - s.From.At(w.at(t))
-		}
+	if s := w.c.solved[t].byMark().strip[i]; s != nil {
+		return s.To.At(w.at(t)) - s.From.At(w.at(t))
 	}
 	return 0
 }

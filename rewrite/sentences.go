@@ -52,12 +52,7 @@ func (p *plan) shortened() *plan {
 
 // scheduleAt is the schedule of a mark in one target's run.
 func (w *writer) scheduleAt(t, mark int) *dsl.Schedule {
-	for _, s := range w.c.solved[t].run.Schedules {
-		if s.Mark == mark {
-			return s
-		}
-	}
-	return nil
+	return w.c.solved[t].byMark().schedule[mark]
 }
 
 // stretches is how a segment is spread over its rows in target t: at most two intervals, a step apart, in the drafted
@@ -737,10 +732,7 @@ func (w *writer) steps(mark int, p *grammar.BindOff) {
 	of := map[int][][]part{}
 	still := true
 	for t := range w.c.Targets {
-		for _, rec := range w.c.solved[t].run.Steps {
-			if rec.Mark != mark {
-				continue
-			}
+		if rec := w.c.solved[t].byMark().steps[mark]; rec != nil {
 			for _, g := range rec.Segments {
 				key := g.Clauses[0]
 				if len(rec.Segments) == 1 && w.wholeSteps(mark, p) {
@@ -795,7 +787,6 @@ func (w *writer) steps(mark int, p *grammar.BindOff) {
 				}
 				of[key][t] = ps
 			}
-			break
 		}
 	}
 	if still && !w.fresh {
@@ -933,10 +924,8 @@ func all(n int) []int {
 // wholeSteps says whether a stepped edge is one edge in some size: then it is in all.
 func (w *writer) wholeSteps(mark int, p *grammar.BindOff) bool {
 	for t := range w.c.Targets {
-		for _, rec := range w.c.solved[t].run.Steps {
-			if rec.Mark == mark && rec.Whole {
-				return true
-			}
+		if rec := w.c.solved[t].byMark().steps[mark]; rec != nil && rec.Whole {
+			return true
 		}
 	}
 	return len(p.Steps) == 1
@@ -1094,42 +1083,40 @@ func (w *writer) turns(mark int, p *grammar.Turn) {
 	of := make([]pair, n)
 	two := false
 	for t := range w.c.Targets {
-		for _, rec := range w.c.solved[t].run.Steps {
-			if rec.Mark != mark || len(rec.Segments) == 0 {
-				continue
-			}
-			g := rec.Segments[0]
-			T, S := w.value(g.T, t), w.value(g.S, t)
-			if S < 1 {
-				continue
-			}
-			if w.still(t, g.T, g.S) && len(p.Steps) <= 2 {
-				for k, st := range p.Steps {
-					q, _ := w.d.Of(st.Sts)
-					n := int64(1)
-					if x, ok := w.d.Of(st.Times); ok {
-						n = w.baseOf(x, t)
-					}
-					of[t].sts[k], of[t].times[k] = w.baseOf(q, t), n
+		rec := w.c.solved[t].byMark().steps[mark]
+		if rec == nil || len(rec.Segments) == 0 {
+			continue
+		}
+		g := rec.Segments[0]
+		T, S := w.value(g.T, t), w.value(g.S, t)
+		if S < 1 {
+			continue
+		}
+		if w.still(t, g.T, g.S) && len(p.Steps) <= 2 {
+			for k, st := range p.Steps {
+				q, _ := w.d.Of(st.Sts)
+				n := int64(1)
+				if x, ok := w.d.Of(st.Times); ok {
+					n = w.baseOf(x, t)
 				}
-				two = two || of[t].times[1] > 0
-				break
-			}
-			lo, more := T/S, T%S
-			of[t] = pair{[2]int64{lo + 1, lo}, [2]int64{more, S - more}}
-			if more == 0 {
-				of[t] = pair{[2]int64{lo, 0}, [2]int64{S, 0}}
-			} else if len(p.Steps) == 2 {
-				a, _ := w.d.Of(p.Steps[0].Sts)
-				b, _ := w.d.Of(p.Steps[1].Sts)
-				if base := w.c.Targets[t].Base(); a.Drafted[base] < b.Drafted[base] {
-					of[t].sts[0], of[t].sts[1] = of[t].sts[1], of[t].sts[0]
-					of[t].times[0], of[t].times[1] = of[t].times[1], of[t].times[0]
-				}
+				of[t].sts[k], of[t].times[k] = w.baseOf(q, t), n
 			}
 			two = two || of[t].times[1] > 0
-			break
+			continue
 		}
+		lo, more := T/S, T%S
+		of[t] = pair{[2]int64{lo + 1, lo}, [2]int64{more, S - more}}
+		if more == 0 {
+			of[t] = pair{[2]int64{lo, 0}, [2]int64{S, 0}}
+		} else if len(p.Steps) == 2 {
+			a, _ := w.d.Of(p.Steps[0].Sts)
+			b, _ := w.d.Of(p.Steps[1].Sts)
+			if base := w.c.Targets[t].Base(); a.Drafted[base] < b.Drafted[base] {
+				of[t].sts[0], of[t].sts[1] = of[t].sts[1], of[t].sts[0]
+				of[t].times[0], of[t].times[1] = of[t].times[1], of[t].times[0]
+			}
+		}
+		two = two || of[t].times[1] > 0
 	}
 	column := func(k int, f func(p pair) int64) []int64 {
 		out := make([]int64, n)

@@ -559,7 +559,9 @@ func TestSyntaxLimits(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	block := func(lines string) string { return "```draft\nfabric main: 20 sts and 28 rows to 10 cm\n" + lines + "```\n\n" }
+	block := func(lines string) string {
+		return "```draft\nfabric main: 20 sts and 28 rows to 10 cm\n" + lines + "```\n\n"
+	}
 	sizes := func(n int) string {
 		var names []string
 		for i := range n {

@@ -534,8 +534,8 @@ func (w *writer) rest(i int, clauses []*grammar.Clause) {
 	for _, c := range clauses {
 		skip[c.Every], skip[c.Times] = true, true
 	}
-	for _, q := range w.d.Quantities {
-		if q.Mark == i && !q.Hidden() && !skip[q.Value] {
+	for _, id := range w.d.OfMark(i) {
+		if q := w.d.Quantities[id]; !skip[q.Value] {
 			w.putValue(i, q.Value, w.out[q.ID], q.ID)
 		}
 	}
@@ -765,10 +765,8 @@ func (w *writer) evenly(i int, p *grammar.Evenly) bool {
 	var after []string
 	for t, s := range w.c.solved {
 		n := int64(0)
-		for k := range s.run.Stages {
-			if s.run.Stages[k].Mark == i {
-				n = s.run.Stages[k].Count.At(w.at(t))
-			}
+		if st := s.byMark().stage[i]; st != nil {
+			n = st.Count.At(w.at(t))
 		}
 		after = append(after, fmt.Sprint(n))
 	}

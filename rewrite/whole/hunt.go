@@ -30,6 +30,7 @@ type effort struct {
 	attempt int
 	// relaxAfter is what may pass without any values before a relaxation is asked whether there can be any.
 	relaxAfter int
+	lattice    bool // do not try elimination
 }
 
 func usual(budget int) effort {
@@ -57,6 +58,11 @@ type hunt struct {
 func (pt *part) solve(e effort, any bool) (*finding, error) {
 	h := &hunt{effort: e, any: any, least: math.Inf(1)}
 	pt.approach()
+	if !any && !e.lattice {
+		if f := pt.eliminated(e.budget); f != nil {
+			return f, nil
+		}
+	}
 	if err := h.explore(pt); err != nil {
 		return nil, err
 	}

@@ -1,0 +1,623 @@
+package whole
+
+import (
+	"math"
+	"math/big"
+	"math/bits"
+	"slices"
+)
+
+// Elimination is the short way for parts whose unknowns hang together loosely, which those of a garment do: one count follows from
+// the last by one shaping. Every rule and score is broken into lines between at most three numbers (the unknowns, and sums of two
+// others), and the numbers are eliminated one after the other: for each choice of its neighbours the best value of the number is
+// written into a table, and the table takes its place (nonserial dynamic programming, Bertelè & Brioschi 1972; from memory). What
+// makes the tables small is a limit on the sum: no single score can exceed what the limit leaves after the least that all others
+// cost. A solution not above the limit is then the best of all, since everything up to the limit was in the tables; else the limit
+// is raised. All of it is whole numbers; where they do not fit, or a table grows too large, the search by lattice takes over.
+
+// maxTabled bounds the values that one elimination tries, maxNumbers the numbers it is tried with.
+const (
+	maxTabled  = 60_000
+	maxNumbers = 256
+)
+
+// price is a sum of weighted squares in units of the part, in 128 bits. Those from dear on are too large to be told apart.
+type price struct{ hi, lo uint64 }
+
+var dear = price{hi: 1 << 56}
+
+func (p price) less(q price) bool { return p.hi < q.hi || p.hi == q.hi && p.lo < q.lo }
+
+// plus of some thousand prices cannot leave 128 bits while none is above dear.
+func (p price) plus(q price) price {
+	lo, carry := bits.Add64(p.lo, q.lo, 0)
+	hi, _ := bits.Add64(p.hi, q.hi, carry)
+	return price{hi, lo}
+}
+
+func (p price) minus(q price) price {
+	lo, borrow := bits.Sub64(p.lo, q.lo, 0)
+	hi, _ := bits.Sub64(p.hi, q.hi, borrow)
+	return price{hi, lo}
+}
+
+func (p price) half() price { return price{p.hi >> 1, p.lo>>1 | p.hi<<63} }
+
+// times is p·a, or dear.
+func (p price) times(a uint64) price {
+	over, hi := bits.Mul64(p.hi, a)
+	carry, lo := bits.Mul64(p.lo, a)
+	hi, c := bits.Add64(hi, carry, 0)
+	if over != 0 || c != 0 || hi >= dear.hi {
+		return dear
+	}
+	return price{hi, lo}
+}
+
+// priceOf is b if that is less than dear.
+func priceOf(b *big.Int) (price, bool) {
+	if b.BitLen() > 120 {
+		return price{}, false
+	}
+	lo := new(big.Int).And(b, new(big.Int).SetUint64(math.MaxUint64))
+	return price{new(big.Int).Rsh(b, 64).Uint64(), lo.Uint64()}, true
+}
+
+// sight is one score as the square of a single number: weight·(coef·number + constant)².
+type sight struct {
+	number         int
+	coef, constant int64
+	weight         price
+	best           int64 // the number's value that costs least
+	least          price
+}
+
+func (s *sight) price(v int64) price {
+	var c checked
+	v = c.add(c.mul(s.coef, v), s.constant)
+	if c.bad {
+		return dear
+	}
+	hi, lo := bits.Mul64(size(v), size(v))
+	switch {
+	case hi == 0:
+		return s.weight.times(lo)
+	case s.weight.hi == 0:
+		return price{hi, lo}.times(s.weight.lo)
+	}
+	return dear
+}
+
+// line is Σ coef·number + constant = 0 or ≥ 0 between two or three numbers.
+type line struct {
+	terms    []Term
+	constant int64
+	equal    bool
+}
+
+// alias says that a number is sign·root + offset.
+type alias struct {
+	root         int
+	sign, offset int64
+}
+
+type pair struct {
+	a, b   int
+	ka, kb int64
+}
+
+// network is a part in numbers and lines. The first numbers are the part's unknowns.
+type network struct {
+	pt     *part
+	alias  []alias
+	lo, hi []int64
+	// Values of a number are rest more than a multiple of step.
+	step, rest []int64
+	lines      []line
+	sights     []sight
+	sums       map[pair]int
+	net        *net
+	never      bool // the rules contradict each other
+	c          checked
+}
+
+// find is the root of a number and how its value follows from that of the root.
+func (n *network) find(i int) alias {
+	a := alias{i, 1, 0}
+	for n.alias[a.root].root != a.root {
+		b := n.alias[a.root]
+		a = alias{b.root, a.sign * b.sign, n.c.add(n.c.mul(a.sign, b.offset), a.offset)}
+	}
+	return a
+}
+
+// resolve writes a form in roots, each once, in their order.
+func (n *network) resolve(terms []Term, constant int64) ([]Term, int64) {
+	out := make([]Term, 0, len(terms))
+	for _, t := range terms {
+		a := n.find(t.Var)
+		constant = n.c.add(constant, n.c.mul(t.Coef, a.offset))
+		k := n.c.mul(t.Coef, a.sign)
+		at := len(out)
+		for at > 0 && out[at-1].Var >= a.root {
+			at--
+		}
+		if at < len(out) && out[at].Var == a.root {
+			if out[at].Coef = n.c.add(out[at].Coef, k); out[at].Coef == 0 {
+				out = slices.Delete(out, at, at+1)
+			}
+			continue
+		}
+		out = slices.Insert(out, at, Term{a.root, k})
+	}
+	return out, constant
+}
+
+func (n *network) number(lo, hi int64) int {
+	n.alias = append(n.alias, alias{len(n.alias), 1, 0})
+	n.lo, n.hi = append(n.lo, lo), append(n.hi, hi)
+	n.step, n.rest = append(n.step, 1), append(n.rest, 0)
+	return len(n.alias) - 1
+}
+
+// sum adds the terms up pair by pair, which makes a number of every sum on the way: the counts of a piece, in the order of the
+// knitting, share theirs. The result is one term, or none.
+func (n *network) sum(terms []Term, constant int64) ([]Term, int64) {
+	terms, constant = n.resolve(terms, constant)
+	for len(terms) > 1 {
+		first, second := terms[0], terms[1]
+		d := int64(gcd(size(first.Coef), size(second.Coef)))
+		if first.Coef < 0 {
+			d = -d
+		}
+		key := pair{first.Var, second.Var, first.Coef / d, second.Coef / d}
+		p, known := n.sums[key]
+		if !known {
+			p = n.number(-unbounded, unbounded)
+			n.sums[key] = p
+			n.lines = append(n.lines, line{[]Term{{key.a, key.ka}, {key.b, key.kb}, {p, -1}}, 0, true})
+			n.congruent(p, n.commonStep(key), n.c.add(n.c.mul(key.ka, n.rest[key.a]), n.c.mul(key.kb, n.rest[key.b])))
+		}
+		a := n.find(p)
+		constant = n.c.add(constant, n.c.mul(d, a.offset))
+		// The sum stays in front, whatever its number, so that longer sums go on from it.
+		terms = terms[1:]
+		terms[0] = Term{a.root, n.c.mul(d, a.sign)}
+		if len(terms) > 1 {
+			for _, t := range terms[1:] {
+				if t.Var == a.root {
+					terms, constant = n.resolve(terms, constant)
+					break
+				}
+			}
+		}
+		if n.c.bad {
+			return nil, 0
+		}
+	}
+	return terms, constant
+}
+
+// commonStep is what the values of a sum differ by multiples of.
+func (n *network) commonStep(p pair) int64 {
+	a, b := n.c.mul(p.ka, n.step[p.a]), n.c.mul(p.kb, n.step[p.b])
+	return int64(gcd(size(a), size(b)))
+}
+
+// congruent notes that a root is rest more than a multiple of step.
+func (n *network) congruent(i int, step, rest int64) {
+	if step < 1 || n.c.bad {
+		n.c.bad = n.c.bad || step < 1
+		return
+	}
+	r, m := n.rest[i], n.step[i]
+	d := int64(gcd(uint64(m), uint64(step)))
+	if (r-rest)%d != 0 {
+		n.never = true
+		return
+	}
+	// One of the next step/d values has both rests.
+	if step/d > 1000 {
+		n.c.bad = true
+		return
+	}
+	for (r-rest)%step != 0 {
+		r = n.c.add(r, m)
+	}
+	n.step[i] = n.c.mul(m, step/d)
+	if r %= n.step[i]; r < 0 {
+		r += n.step[i]
+	}
+	n.rest[i] = r
+}
+
+// meets notes that coef·root + constant is a multiple of modulus.
+func (n *network) multiple(t Term, constant, modulus int64) {
+	d := int64(gcd(size(t.Coef), uint64(modulus)))
+	if constant%d != 0 {
+		n.never = true
+		return
+	}
+	k, c, m := t.Coef/d, constant/d, modulus/d
+	if m > 1000 {
+		n.c.bad = true
+		return
+	}
+	k, c = (k%m+m)%m, (c%m+m)%m
+	for r := range m {
+		if (k*r+c)%m == 0 {
+			n.congruent(t.Var, m, r)
+			return
+		}
+	}
+}
+
+// equal notes that a form is zero.
+func (n *network) equal(terms []Term, constant int64) {
+	terms, constant = n.resolve(terms, constant)
+	if len(terms) > 2 {
+		// All but the last are one sum, so that a count stated is the sum it states.
+		last := terms[len(terms)-1]
+		terms, constant = n.sum(terms[:len(terms)-1], constant)
+		terms, constant = n.resolve(append(terms, last), constant)
+	}
+	if n.c.bad {
+		return
+	}
+	if len(terms) == 2 && size(terms[0].Coef) == 1 && size(terms[1].Coef) == 1 {
+		// ±a ± b + c = 0
+		a, b := terms[0], terms[1]
+		n.join(b.Var, alias{a.Var, -a.Coef * b.Coef, n.c.mul(-b.Coef, constant)})
+		return
+	}
+	n.lines = append(n.lines, line{terms, constant, true})
+}
+
+// join notes that root i follows from another root.
+func (n *network) join(i int, a alias) {
+	n.alias[i] = a
+	lo, hi := n.lo[i], n.hi[i]
+	if lo > -unbounded {
+		n.bound(Term{a.root, a.sign}, n.c.sub(a.offset, lo))
+	}
+	if hi < unbounded {
+		n.bound(Term{a.root, -a.sign}, n.c.sub(hi, a.offset))
+	}
+	n.congruent(a.root, n.step[i], n.c.mul(a.sign, n.c.sub(n.rest[i], a.offset))%n.step[i])
+}
+
+// bound notes that coef·root + constant ≥ 0.
+func (n *network) bound(t Term, constant int64) {
+	if size(constant) >= uint64(unbounded) || size(t.Coef) >= uint64(unbounded) {
+		n.c.bad = true
+		return
+	}
+	if t.Coef > 0 {
+		n.lo[t.Var] = max(n.lo[t.Var], ceilDiv(-constant, t.Coef))
+	} else {
+		n.hi[t.Var] = min(n.hi[t.Var], floorDiv(constant, -t.Coef))
+	}
+}
+
+// atLeast notes that a form is at least zero.
+func (n *network) atLeast(terms []Term, constant int64) {
+	terms, constant = n.resolve(terms, constant)
+	if len(terms) > 2 {
+		last := terms[len(terms)-1]
+		head, c := n.sum(terms[:len(terms)-1], constant)
+		terms, constant = n.resolve(append(head, last), c)
+	}
+	if len(terms) == 2 && !n.c.bad {
+		// A sum that has a number already can be bounded itself.
+		a, b := terms[0], terms[1]
+		d := int64(gcd(size(a.Coef), size(b.Coef)))
+		if a.Coef < 0 {
+			d = -d
+		}
+		if _, known := n.sums[pair{a.Var, b.Var, a.Coef / d, b.Coef / d}]; known {
+			terms, constant = n.sum(terms, constant)
+		}
+	}
+	switch {
+	case n.c.bad:
+	case len(terms) == 0:
+		n.never = n.never || constant < 0
+	case len(terms) == 1:
+		n.bound(terms[0], constant)
+	default:
+		n.lines = append(n.lines, line{terms, constant, false})
+	}
+}
+
+// network is nil if the part does not lend itself to it.
+func (pt *part) network() *network {
+	n := &network{pt: pt, sums: map[pair]int{}}
+	if len(pt.lo) > maxNumbers {
+		return nil
+	}
+	for i, lo := range pt.lo {
+		n.number(lo, pt.hi[i])
+		if lo <= -unbounded || pt.hi[i] >= unbounded {
+			return nil
+		}
+	}
+	// Equalities come first, since they make numbers one; inequalities last, since they can do with sums that are there.
+	for _, r := range pt.rules {
+		if r.Kind == Multiple {
+			ts := make([]Term, 0, len(r.Terms))
+			for _, t := range r.Terms {
+				if k := t.Coef % r.Modulus; k != 0 {
+					ts = append(ts, Term{t.Var, k})
+				}
+			}
+			if len(ts) == 0 {
+				n.never = n.never || r.Const%r.Modulus != 0
+			} else if len(ts) == 1 {
+				ts, c := n.resolve(ts, r.Const%r.Modulus)
+				n.multiple(ts[0], c, r.Modulus)
+			}
+		}
+	}
+	for _, r := range pt.rules {
+		if r.Kind == Equal {
+			n.equal(r.Terms, r.Const)
+		}
+	}
+	for i := range pt.forms {
+		f := &pt.forms[i]
+		w, ok := priceOf(f.weight)
+		if !ok {
+			return nil
+		}
+		ts, c := n.sum(f.terms, f.constant)
+		s := sight{constant: c, weight: w, number: -1}
+		if len(ts) == 1 {
+			s.number, s.coef = ts[0].Var, ts[0].Coef
+		}
+		n.sights = append(n.sights, s)
+	}
+	for _, r := range pt.rules {
+		switch r.Kind {
+		case AtLeast:
+			n.atLeast(r.Terms, r.Const)
+		case Multiple:
+			ts, c := n.resolve(r.Terms, r.Const)
+			for i := range ts {
+				ts[i].Coef %= r.Modulus
+			}
+			ts = slices.DeleteFunc(ts, func(t Term) bool { return t.Coef == 0 })
+			if ts, c = n.sum(ts, c%r.Modulus); len(ts) == 1 && !n.c.bad {
+				n.multiple(ts[0], c, r.Modulus)
+			} else if len(ts) == 0 {
+				n.never = n.never || c%r.Modulus != 0
+			}
+		}
+		if n.c.bad {
+			return nil
+		}
+	}
+	n.finish()
+	if n.c.bad || len(n.alias) > maxNumbers {
+		return nil
+	}
+	return n
+}
+
+// finish writes lines and sights in the roots that are left.
+func (n *network) finish() {
+	n.net = newNet(len(n.alias))
+	lines := n.lines
+	n.lines = n.lines[:0]
+	for _, l := range lines {
+		l.terms, l.constant = n.resolve(l.terms, l.constant)
+		switch {
+		case n.c.bad:
+			return
+		case len(l.terms) == 0:
+			n.never = n.never || l.constant < 0 || l.equal && l.constant != 0
+			continue
+		}
+		n.net.add(l.terms, l.constant, l.equal)
+		n.lines = append(n.lines, l)
+	}
+	for i := range n.sights {
+		s := &n.sights[i]
+		if s.number < 0 {
+			continue
+		}
+		a := n.find(s.number)
+		s.constant = n.c.add(s.constant, n.c.mul(s.coef, a.offset))
+		s.number, s.coef = a.root, n.c.mul(s.coef, a.sign)
+	}
+	n.net.pushAll()
+}
+
+// inStep moves the ends of an interval to values in step and reports false if there are none.
+func (n *network) inStep(i int, lo, hi []int64) bool {
+	if m := n.step[i]; m > 1 {
+		r := n.rest[i]
+		if l := r + m*ceilDiv(lo[i]-r, m); l != lo[i] {
+			lo[i] = l
+			n.net.push(i)
+		}
+		if h := r + m*floorDiv(hi[i]-r, m); h != hi[i] {
+			hi[i] = h
+			n.net.push(i)
+		}
+	}
+	return lo[i] <= hi[i]
+}
+
+// nearest sets the value in the interval that costs least.
+func (n *network) nearest(s *sight, lo, hi []int64) {
+	if s.number < 0 {
+		s.least = s.price(0)
+		return
+	}
+	l, h, m := lo[s.number], hi[s.number], n.step[s.number]
+	k, c := s.coef, s.constant
+	if k < 0 {
+		k, c = -k, -c
+	}
+	v := floorDiv(-c, k)
+	v = max(l, min(h, n.rest[s.number]+m*floorDiv(v-n.rest[s.number], m)))
+	s.best, s.least = v, s.price(v)
+	if v+m <= h {
+		if p := s.price(v + m); p.less(s.least) {
+			s.best, s.least = v+m, p
+		}
+	}
+}
+
+// within narrows the intervals to what sums up to limit allow and reports false if that is nothing. It also returns the least that
+// the scores cost in these intervals, each for itself.
+func (n *network) within(limit price, lo, hi []int64) (least price, ok bool) {
+	for range 40 {
+		if !n.net.narrow(lo, hi, 1000+200*len(n.lines)) {
+			return least, false
+		}
+		for i := range lo {
+			if n.alias[i].root == i && !n.inStep(i, lo, hi) {
+				return least, false
+			}
+		}
+		least = price{}
+		for i := range n.sights {
+			s := &n.sights[i]
+			n.nearest(s, lo, hi)
+			least = least.plus(s.least)
+		}
+		if limit.less(least) {
+			return least, false
+		}
+		moved := len(n.net.queue) > 0
+		rest := limit.minus(least)
+		for i := range n.sights {
+			s := &n.sights[i]
+			if s.number < 0 {
+				continue
+			}
+			most, m := s.least.plus(rest), n.step[s.number]
+			// The square is the larger the farther from the best value.
+			reach := func(end, way int64) int64 {
+				if !most.less(s.price(end)) {
+					return end
+				}
+				near, far := int64(0), (end-s.best)/way // in and out of reach
+				for far-near > 1 {
+					if mid := near + (far-near)/2; most.less(s.price(s.best + mid*way)) {
+						far = mid
+					} else {
+						near = mid
+					}
+				}
+				return s.best + near*way
+			}
+			if v := reach(hi[s.number], m); v < hi[s.number] {
+				hi[s.number] = v
+				n.net.push(s.number)
+				moved = true
+			}
+			if v := reach(lo[s.number], -m); v > lo[s.number] {
+				lo[s.number] = v
+				n.net.push(s.number)
+				moved = true
+			}
+		}
+		if !moved {
+			break
+		}
+	}
+	return least, true
+}
+
+// eliminated is the answer of the part by elimination, or nil where another way must be taken.
+func (pt *part) eliminated(budget int) *finding {
+	n := pt.network()
+	if n == nil {
+		return nil
+	}
+	if n.never {
+		return &finding{state: none}
+	}
+	least, ok := n.within(dear, n.lo, n.hi)
+	if !ok {
+		return &finding{state: none}
+	}
+	budget = min(budget, maxTabled)
+	limit := least.plus(least.half()).plus(n.smallest())
+	nodes := 0
+	for range 5 {
+		if !limit.less(dear) {
+			return nil
+		}
+		lo, hi := slices.Clone(n.lo), slices.Clone(n.hi)
+		n.net.pushAll()
+		if _, ok := n.within(limit, lo, hi); ok {
+			t := n.tables(lo, hi)
+			if t == nil || nodes+t.work > budget {
+				return nil
+			}
+			nodes += t.work
+			sum, some := t.run()
+			if t.c.bad {
+				return nil
+			}
+			if some && !limit.less(sum) {
+				x := t.answer()
+				if !pt.holds(x) {
+					return nil
+				}
+				f := &finding{x: x, nodes: nodes, proven: true}
+				for i, v := range pt.from {
+					x[i] += v
+				}
+				f.sum = new(big.Rat).SetInt(total{hi: sum.hi, lo: sum.lo}.toBig())
+				f.sum.Mul(f.sum, pt.unit)
+				f.bound = f.sum
+				return f
+			}
+			if some { // nothing can be better than up to this
+				limit = sum
+				continue
+			}
+		}
+		limit = limit.plus(limit).plus(limit)
+	}
+	return nil
+}
+
+// smallest is twice what the cheapest single step costs.
+func (n *network) smallest() price {
+	p := dear
+	for _, s := range n.sights {
+		if s.number < 0 {
+			continue
+		}
+		if hi, lo := bits.Mul64(size(s.coef), size(s.coef)); hi == 0 {
+			if q := s.weight.times(lo).times(2); q.less(p) && (q.lo|q.hi) != 0 {
+				p = q
+			}
+		}
+	}
+	if p == dear {
+		p = price{lo: 1}
+	}
+	return p
+}
+
+// holds checks values against every box and rule.
+func (pt *part) holds(x []int64) bool {
+	for i, v := range x {
+		if v < pt.lo[i] || v > pt.hi[i] {
+			return false
+		}
+	}
+	for i := range pt.rules {
+		r := &pt.rules[i]
+		if !holds(r.Kind, r.Terms, r.Const, r.Modulus, x) {
+			return false
+		}
+	}
+	return true
+}

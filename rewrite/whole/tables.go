@@ -1,0 +1,425 @@
+package whole
+
+import (
+	"math/bits"
+	"slices"
+)
+
+// numbers is a set of them.
+type numbers [maxNumbers / 64]uint64
+
+func (s *numbers) add(i int)      { s[i/64] |= 1 << (i % 64) }
+func (s *numbers) remove(i int)   { s[i/64] &^= 1 << (i % 64) }
+func (s *numbers) has(i int) bool { return s[i/64]>>(i%64)&1 != 0 }
+
+func (s *numbers) each(do func(i int)) {
+	for w, b := range s {
+		for ; b != 0; b &= b - 1 {
+			do(w*64 + bits.TrailingZeros64(b))
+		}
+	}
+}
+
+// tables eliminates the numbers of a network whose intervals are lo to hi.
+type tables struct {
+	*network
+	lo    []int64
+	count []int     // of the values of each number; 1 for those that are not roots
+	own   [][]price // of each value
+	order []int
+	scope []numbers // of each number: those its table depends on
+	lines []line    // with fixed numbers put in
+	work  int       // values tried
+
+	made   []*table // of each number eliminated
+	taken  [][]*table
+	sides  [2][]int32 // two choices to compare
+	touch  []int
+	weight []int64 // of the rows of the tie-break
+	spot   [][]spot
+}
+
+// spot is where an unknown stands in the tie-break.
+type spot struct {
+	row  int
+	coef int64
+}
+
+// table holds, for every choice of the numbers in scope, the least price and the value chosen for the number eliminated.
+type table struct {
+	number int
+	scope  []int
+	stride []int
+	price  []price
+	pick   []int32
+}
+
+// tables is nil if that would be too much work.
+func (n *network) tables(lo, hi []int64) *tables {
+	t := &tables{network: n, lo: lo, count: make([]int, len(lo)), scope: make([]numbers, len(lo))}
+	open := 0
+	for i := range lo {
+		t.count[i] = 1
+		if n.alias[i].root == i && lo[i] < hi[i] {
+			c := (hi[i] - lo[i]) / n.step[i]
+			if c >= maxTabled {
+				return nil
+			}
+			t.count[i] = int(c) + 1
+		}
+		if t.count[i] > 1 {
+			open++
+		}
+	}
+	for _, l := range n.lines {
+		for _, a := range l.terms {
+			for _, b := range l.terms {
+				if a.Var != b.Var && t.count[a.Var] > 1 && t.count[b.Var] > 1 {
+					t.scope[a.Var].add(b.Var)
+				}
+			}
+		}
+	}
+	// Always that number next whose table takes least.
+	cost := make([]int, len(lo))
+	weigh := func(i int) {
+		c := t.count[i]
+		t.scope[i].each(func(k int) {
+			if c <= maxTabled {
+				c *= t.count[k]
+			}
+		})
+		cost[i] = c
+	}
+	for i, c := range t.count {
+		if c > 1 {
+			weigh(i)
+		}
+	}
+	for range open {
+		best := -1
+		for i, c := range cost {
+			if c > 0 && (best < 0 || c < cost[best]) {
+				best = i
+			}
+		}
+		if t.work += cost[best]; t.work > maxTabled {
+			return nil
+		}
+		cost[best] = 0
+		t.order = append(t.order, best)
+		s := t.scope[best]
+		s.each(func(i int) {
+			for w := range s {
+				t.scope[i][w] |= s[w]
+			}
+			t.scope[i].remove(i)
+			t.scope[i].remove(best)
+		})
+		s.each(weigh)
+	}
+	return t
+}
+
+// value is that of the choice c of a number.
+func (t *tables) value(i int, c int32) int64 { return t.lo[i] + t.step[i]*int64(c) }
+
+// run fills all tables and returns the least price, if there is any choice at all.
+func (t *tables) run() (price, bool) {
+	t.work = 0
+	t.made, t.taken = make([]*table, len(t.lo)), make([][]*table, len(t.lo))
+	t.own = make([][]price, len(t.lo))
+	all := price{}
+	for _, i := range t.order {
+		t.own[i] = make([]price, t.count[i])
+	}
+	for k := range t.sights {
+		s := &t.sights[k]
+		switch {
+		case s.number < 0:
+			all = all.plus(s.price(0))
+		case t.count[s.number] == 1:
+			all = all.plus(s.price(t.lo[s.number]))
+		default:
+			own := t.own[s.number]
+			for c := range own {
+				own[c] = own[c].plus(s.price(t.value(s.number, int32(c))))
+			}
+		}
+	}
+	for _, l := range t.network.lines {
+		// Nothing that follows can leave 64 bits.
+		reach := l.constant
+		var c checked
+		fixed := line{constant: l.constant, equal: l.equal}
+		for _, m := range l.terms {
+			far := max(size(t.lo[m.Var]), size(t.value(m.Var, int32(t.count[m.Var]-1))))
+			reach = c.add(c.mul(int64(size(m.Coef)), int64(far)), int64(size(reach)))
+			if t.count[m.Var] == 1 {
+				fixed.constant += m.Coef * t.lo[m.Var]
+			} else {
+				fixed.terms = append(fixed.terms, m)
+			}
+		}
+		if t.c.bad = c.bad || reach < 0 || reach >= unbounded; t.c.bad {
+			return all, false
+		}
+		if len(fixed.terms) > 0 {
+			t.lines = append(t.lines, fixed)
+		} else if fixed.constant < 0 || fixed.equal && fixed.constant != 0 {
+			return all, false
+		}
+	}
+	live := make([]*table, 0, len(t.order))
+	for _, i := range t.order {
+		m := &maker{tables: t, number: i}
+		keep := live[:0]
+		for _, u := range live {
+			if slices.Contains(u.scope, i) {
+				t.taken[i] = append(t.taken[i], u)
+			} else {
+				keep = append(keep, u)
+			}
+		}
+		live = keep
+		u := m.make()
+		if t.c.bad || u == nil {
+			return all, false
+		}
+		t.made[i] = u
+		if len(u.scope) == 0 {
+			all = all.plus(u.price[0])
+		} else {
+			live = append(live, u)
+		}
+	}
+	return all, true
+}
+
+// maker makes one table.
+type maker struct {
+	*tables
+	number int
+	out    *table
+	choice []int32 // of the numbers in scope
+	// What a line comes to without the number, and the place in each table taken, for the choice; and by how much the next
+	// choice of a number in scope moves them.
+	lines      []line
+	coef, rest []int64
+	moves      [][]int64
+	at, stride []int
+	steps      [][]int
+}
+
+func (m *maker) make() *table {
+	i := m.number
+	u := &table{number: i}
+	m.out = u
+	size := 1
+	m.scope[i].each(func(k int) { u.scope = append(u.scope, k) })
+	for _, k := range u.scope {
+		u.stride = append(u.stride, size)
+		size *= m.count[k]
+	}
+	u.price, u.pick = make([]price, size), make([]int32, size)
+	m.choice = make([]int32, len(u.scope))
+	keep := m.tables.lines[:0]
+	for _, l := range m.tables.lines {
+		at := slices.IndexFunc(l.terms, func(t Term) bool { return t.Var == i })
+		if at < 0 {
+			keep = append(keep, l)
+			continue
+		}
+		moves := make([]int64, len(u.scope))
+		for _, t := range l.terms {
+			if t.Var == i {
+				m.coef = append(m.coef, t.Coef*m.step[i])
+			} else {
+				moves[slices.Index(u.scope, t.Var)] = t.Coef * m.step[t.Var]
+			}
+			l.constant += t.Coef * m.lo[t.Var]
+		}
+		m.lines = append(m.lines, l)
+		m.rest = append(m.rest, l.constant)
+		m.moves = append(m.moves, moves)
+	}
+	m.tables.lines = keep
+	for _, taken := range m.taken[i] {
+		steps := make([]int, len(u.scope))
+		for k, s := range taken.scope {
+			if s == i {
+				m.stride = append(m.stride, taken.stride[k])
+			} else {
+				steps[slices.Index(u.scope, s)] = taken.stride[k]
+			}
+		}
+		m.steps = append(m.steps, steps)
+		m.at = append(m.at, 0)
+	}
+	some := false
+	for e := range u.price {
+		u.price[e] = dear
+		some = m.fill(e) || some
+		if m.c.bad {
+			return nil
+		}
+		m.next()
+	}
+	if !some {
+		return nil
+	}
+	return u
+}
+
+// next goes on to the next choice of the numbers in scope.
+func (m *maker) next() {
+	for k, s := range m.out.scope {
+		by := int32(1)
+		if int(m.choice[k])+1 == m.count[s] {
+			by = -m.choice[k]
+		}
+		m.choice[k] += by
+		for l := range m.rest {
+			m.rest[l] += m.moves[l][k] * int64(by)
+		}
+		for t := range m.at {
+			m.at[t] += m.steps[t][k] * int(by)
+		}
+		if by > 0 {
+			return
+		}
+	}
+}
+
+// fill finds the best value for one choice of the numbers in scope.
+func (m *maker) fill(e int) bool {
+	i, u := m.number, m.out
+	from, to := int64(0), int64(m.count[i]-1)
+	for l, k := range m.coef {
+		r := m.rest[l] // k·c + r = 0 or ≥ 0
+		switch {
+		case m.lines[l].equal:
+			if r%k != 0 {
+				return false
+			}
+			from, to = max(from, -r/k), min(to, -r/k)
+		case k > 0:
+			from = max(from, ceilDiv(-r, k))
+		default:
+			to = min(to, floorDiv(r, -k))
+		}
+	}
+	own, taken := m.own[i], m.taken[i]
+	some := false
+	for c := from; c <= to; c++ {
+		m.work++
+		p := own[c]
+		for t, u := range taken {
+			p = p.plus(u.price[m.at[t]+int(c)*m.stride[t]])
+		}
+		if !p.less(dear) || u.price[e].less(p) {
+			continue
+		}
+		if some && p == u.price[e] && !m.preferred(int32(c), u.pick[e]) {
+			continue
+		}
+		u.price[e], u.pick[e], some = p, int32(c), true
+	}
+	return some
+}
+
+// choose follows the tables down from a number whose choice, and that of all in its scope, is made.
+func (t *tables) choose(i int, side []int32, do func(i int)) {
+	do(i)
+	for _, u := range t.taken[i] {
+		at := 0
+		for k, s := range u.scope {
+			at += int(side[s]) * u.stride[k]
+		}
+		side[u.number] = u.pick[at]
+		t.choose(u.number, side, do)
+	}
+}
+
+// preferred reports whether the tie-break prefers value c of the number to value d, of equal price. What is not below the number in
+// the tables is the same for both, and so counts for nothing: the tie-break goes by differences.
+func (m *maker) preferred(c, d int32) bool {
+	t := m.tables
+	if t.spot == nil {
+		t.compare()
+	}
+	a, b := t.sides[0], t.sides[1]
+	for k, s := range m.out.scope {
+		a[s], b[s] = m.choice[k], m.choice[k]
+	}
+	a[m.number], b[m.number] = c, d
+	t.choose(m.number, a, func(int) {})
+	first, larger := -1, false // of the unknowns that differ
+	t.touch = t.touch[:0]
+	t.choose(m.number, b, func(i int) {
+		if a[i] == b[i] {
+			return
+		}
+		for x, s := range t.alias[:len(t.pt.lo)] {
+			if s.root != i {
+				continue
+			}
+			va, vb := s.sign*t.value(i, a[i])+s.offset, s.sign*t.value(i, b[i])+s.offset
+			if first < 0 || x < first {
+				first = x
+				da, db := apart(va, t.pt.hint[x]), apart(vb, t.pt.hint[x])
+				larger = da < db || da == db && va > vb
+			}
+			for _, p := range t.spot[x] {
+				if !slices.Contains(t.touch, p.row) {
+					t.touch = append(t.touch, p.row)
+					t.weight[p.row] = 0
+				}
+				t.weight[p.row] = t.c.add(t.weight[p.row], t.c.mul(p.coef, t.c.sub(va, vb)))
+			}
+		}
+	})
+	row := -1
+	for _, r := range t.touch {
+		if t.weight[r] != 0 && (row < 0 || r < row) {
+			row = r
+		}
+	}
+	if row >= 0 {
+		return t.weight[row] > 0
+	}
+	return larger
+}
+
+// compare gets ready to compare.
+func (t *tables) compare() {
+	t.sides = [2][]int32{make([]int32, len(t.lo)), make([]int32, len(t.lo))}
+	t.spot = make([][]spot, len(t.pt.lo))
+	t.weight = make([]int64, len(t.pt.better))
+	for r, b := range t.pt.better {
+		for _, m := range b {
+			t.spot[m.Var] = append(t.spot[m.Var], spot{r, m.Coef})
+		}
+	}
+	// Chains of aliases are followed once and for all.
+	for x := range t.pt.lo {
+		t.alias[x] = t.find(x)
+	}
+}
+
+// answer is the best value of each unknown.
+func (t *tables) answer() []int64 {
+	side := make([]int32, len(t.lo))
+	for _, i := range t.order {
+		if u := t.made[i]; len(u.scope) == 0 {
+			side[i] = u.pick[0]
+			t.choose(i, side, func(int) {})
+		}
+	}
+	x := make([]int64, len(t.pt.lo))
+	for i := range x {
+		a := t.find(i)
+		x[i] = a.sign*t.value(a.root, side[a.root]) + a.offset
+	}
+	return x
+}
