@@ -30,7 +30,7 @@ type Heading struct {
 // chart labels, stitch patterns, "last 3 sts" inside a row's text).
 type Loose struct {
 	Span Span
-	Text string // the number with the word or two around it that tells what it is
+	Text string // the number, with the word after it that tells what it counts
 }
 
 // BlockKind says which of the three fenced blocks this is.

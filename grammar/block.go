@@ -6,7 +6,10 @@ import "strings"
 type statement struct {
 	span   Span
 	pieces []Span
+	rs     []raw // its tokens; none where it is longer than MaxMark
 }
+
+func (s *statement) tooLong() bool { return s.span.End-s.span.Start > MaxMark }
 
 // statements cuts a block's lines into statements. A statement goes on over the next line while a bracket is open, or
 // where it ends with a sign or a comma.
@@ -43,12 +46,17 @@ func statements(src string, lines []Span) []statement {
 			last.pieces = append(last.pieces, piece)
 			last.span.End = piece.End
 		} else {
-			out = append(out, statement{piece, []Span{piece}})
+			out = append(out, statement{span: piece, pieces: []Span{piece}})
 			depth = 0
 		}
 		text := src[piece.Start:piece.End]
 		depth += strings.Count(text, "(") + strings.Count(text, "[") - strings.Count(text, ")") - strings.Count(text, "]")
 		open = depth > 0 || strings.IndexByte("+-*/=,(", text[len(text)-1]) >= 0
+	}
+	for i := range out {
+		if s := &out[i]; !s.tooLong() {
+			s.rs = scanRaw(src, s.pieces, true)
+		}
 	}
 	return out
 }
@@ -62,14 +70,21 @@ func (p *fileParser) readBlocks() {
 				Detail: "Everything after its first line counts as part of it.", WayOut: "close it with a line of its own that holds the same marks as the first"})
 		}
 	}
-	// Names first: where they are known, the longest wins.
+	// Names first: where they are known, the longest wins. Nothing is read in a block that is never closed: what stands in it is
+	// the rest of the file.
 	for i, f := range p.fences {
-		for _, s := range statements(p.text, f.lines) {
+		if f.open {
+			continue
+		}
+		for _, s := range f.said {
 			p.nameOf(p.f.Blocks[i], s)
 		}
 	}
 	for i, f := range p.fences {
-		for _, s := range statements(p.text, f.lines) {
+		if f.open {
+			continue
+		}
+		for _, s := range f.said {
 			if len(*p.diags) < maxReports {
 				p.statement(p.f.Blocks[i], s)
 			}
@@ -99,10 +114,10 @@ func head(rs []raw) (sign string, at int) {
 }
 
 func (p *fileParser) nameOf(b *Block, s statement) {
-	if s.span.End-s.span.Start > MaxMark {
+	if s.tooLong() {
 		return
 	}
-	rs := scanRaw(p.text, s.pieces, true)
+	rs := s.rs
 	sign, at := head(rs)
 	if b.Kind == SwatchBlock || at < 1 {
 		return
@@ -141,11 +156,11 @@ var gaugeKeys = map[string]bool{"x": true, "to": true, "over": true, "in": true,
 
 func (p *fileParser) statement(b *Block, s statement) {
 	src := p.text
-	if s.span.End-s.span.Start > MaxMark {
+	if s.tooLong() {
 		p.report(Diagnostic{Severity: Error, Span: Span{s.span.Start, s.span.Start + 1}, Summary: "this statement is too long", Detail: "At most " + itoa(MaxMark) + " bytes are read.", WayOut: "name parts of it as measures of their own"})
 		return
 	}
-	rs := scanRaw(src, s.pieces, true)
+	rs := s.rs
 	if len(rs) == 0 {
 		p.report(Diagnostic{Severity: Error, Span: s.span, Summary: "this line says nothing that can be read", WayOut: "begin a comment with --"})
 		return

@@ -59,11 +59,11 @@ func (p *fileParser) laterEdition() *Diagnostic {
 		if fe.kind != DraftBlock {
 			continue
 		}
-		for _, s := range statements(p.text, fe.lines) {
+		for _, s := range fe.said {
 			if s.span.End-s.span.Start > 40 {
 				continue
 			}
-			rs := scanRaw(p.text, s.pieces, true)
+			rs := s.rs
 			if len(rs) != 2 || rs[0].key != "notation" || rs[1].val == nil || rs[1].val.Cmp(big.NewRat(Edition, 1)) <= 0 {
 				continue
 			}

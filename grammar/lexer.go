@@ -535,7 +535,7 @@ func (p *phraseReader) emitName(i, j int) *tok {
 // related emits a relation and the name after it; false where no name stands there.
 func (p *phraseReader) related(val string, i, after int) bool {
 	from, to, kind := p.nameRun(after)
-	if to == from || kind == 0 && val != "as" && val != "in" && p.misspelt(from) {
+	if to == from || kind == 0 && val != "as" && val != "in" && val != "from" && p.misspelt(from) {
 		return false
 	}
 	p.emit(tRel, val, i, after)

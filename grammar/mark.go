@@ -15,26 +15,30 @@ type scanned struct {
 
 // scanMark cuts the inside of a mark at its first bar. `\|` is the bar as tables ask for it.
 func (p *fileParser) scanMark(m *foundMark) scanned {
-	src := p.text
-	rs := scanRaw(src, m.inside, false)
-	for i := range rs {
-		if rs[i].kind == rawPunct && rs[i].key == "|" {
-			at := rs[i].span
-			var rest []Span
-			for _, s := range m.inside {
-				if s.End <= at.End {
-					continue
-				}
-				rest = append(rest, Span{max(s.Start, at.End), s.End})
-			}
-			bar := at.Start
-			if bar > m.span.Start && src[bar-1] == '\\' {
-				bar--
-			}
-			return scanned{rs[:i], scanRaw(src, rest, true), bar}
+	for i, s := range m.inside {
+		at := strings.IndexByte(p.text[s.Start:s.End], '|')
+		if at < 0 {
+			continue
 		}
+		at += s.Start
+		bar := at
+		if bar > m.span.Start && p.text[bar-1] == '\\' {
+			bar--
+		}
+		end := at
+		if escaped(p.text[s.Start:at]) {
+			end--
+		}
+		phrase := append(append([]Span(nil), m.inside[:i]...), Span{s.Start, end})
+		ties := append([]Span{{at + 1, s.End}}, m.inside[i+1:]...)
+		return scanned{scanRaw(p.text, phrase, false), scanRaw(p.text, ties, true), bar}
 	}
-	return scanned{rs, nil, -1}
+	return scanned{scanRaw(p.text, m.inside, false), nil, -1}
+}
+
+// escaped says whether what follows the text stands behind a backslash that is not itself behind one.
+func escaped(text string) bool {
+	return (len(text)-len(strings.TrimRight(text, `\`)))%2 == 1
 }
 
 // collectNames gathers every name of the marked instructions, so that the longest known one can be read.

@@ -26,7 +26,7 @@ type fence struct {
 	kind  BlockKind
 	span  Span
 	body  Span
-	lines []Span
+	said  []statement
 	open  bool // no closing fence
 }
 
@@ -358,12 +358,14 @@ func (w *walker) fence(c *ast.FencedCodeBlock) {
 	end := i + bytes.IndexByte(append(src[i:len(src):len(src)], '\n'), '\n')
 	body := min(end+1, len(src))
 	bodyEnd := body
+	var lines []Span
 	for k := range c.Lines().Len() {
 		s := c.Lines().At(k)
-		f.lines = append(f.lines, w.clip(s.Start, s.Stop))
+		lines = append(lines, w.clip(s.Start, s.Stop))
 		bodyEnd = max(bodyEnd, s.Stop)
 	}
 	f.body = w.clip(body, bodyEnd)
+	f.said = statements(w.p.text, lines)
 	// the closing fence is on the next line, behind the markers of quotations and lists
 	stop := bodyEnd
 	f.open = true

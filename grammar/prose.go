@@ -163,15 +163,12 @@ func (p *fileParser) loose(rs []raw, rowText bool) {
 		// a list of sizes is one find
 		p.f.Loose = append(p.f.Loose, Loose{Span: r.span, Text: fold(src[from:to])})
 		l := &p.f.Loose[len(p.f.Loose)-1]
-		a, b := i, i
-		if a > 0 && rs[a-1].kind == rawWord {
-			a--
-		}
-		for n := 0; n < 2 && b+1 < len(rs) && rs[b+1].kind == rawWord; n++ {
+		b := i // the word after it tells what it counts
+		if b+1 < len(rs) && rs[b+1].kind == rawWord {
 			b++
 		}
 		var words []string
-		for k := a; k <= b; k++ {
+		for k := i; k <= b; k++ {
 			words = append(words, src[rs[k].span.Start:rs[k].span.End])
 		}
 		l.Text = strings.Join(words, " ")
@@ -200,9 +197,7 @@ func needleAhead(rs []raw, i int) bool {
 			if depth <= 0 {
 				return false
 			}
-		case "mm":
-			return true
-		case "needle", "needles", "dpns", "hook":
+		case "mm", "needle", "needles", "dpns", "hook":
 			for k := i + 1; k < j; k++ {
 				if countWord(rs[k].key) {
 					return false

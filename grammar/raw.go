@@ -73,6 +73,14 @@ var vulgar = map[rune]*big.Rat{
 	'⅐': big.NewRat(1, 7), '⅑': big.NewRat(1, 9), '⅒': big.NewRat(1, 10),
 }
 
+// fraction is the value of a sign like `½`, or nil.
+func fraction(r rune) *big.Rat {
+	if r < utf8.RuneSelf {
+		return nil
+	}
+	return vulgar[r]
+}
+
 // maxDigits bounds the digits of one number, so that arithmetic on it stays cheap.
 const maxDigits = 12
 
@@ -95,7 +103,7 @@ func (s *scanner) piece(p Span, blank bool) {
 			blank = true
 			i += w
 			continue
-		case isDigit(b), b == '.' && i+1 < p.End && isDigit(s.src[i+1]), vulgar[r] != nil:
+		case isDigit(b), b == '.' && i+1 < p.End && isDigit(s.src[i+1]), fraction(r) != nil:
 			i = s.number(i, p.End, blank)
 		case unicode.IsLetter(r) || r == '_':
 			i = s.word(i, p.End, blank)
@@ -108,7 +116,7 @@ func (s *scanner) piece(p Span, blank bool) {
 
 // punct adds one mark of punctuation; start is where its escape begins, or i.
 func (s *scanner) punct(start, i, w int, r rune, end int, blank bool) int {
-	key := ""
+	key := s.src[i : i+w]
 	switch r {
 	case '×', '∗', '⋅', '·':
 		key = "*"
@@ -122,11 +130,6 @@ func (s *scanner) punct(start, i, w int, r rune, end int, blank bool) int {
 		key = `"`
 	case '’', '‘':
 		key = "'"
-	default:
-		key = string(r)
-		if r == utf8.RuneError {
-			key = s.src[i : i+w]
-		}
 	}
 	if s.expr && key == "-" && s.minusBelongs(i+w, end) {
 		return s.number(i, end, blank)
@@ -157,7 +160,7 @@ func (s *scanner) number(i, end int, blank bool) int {
 	start := i
 	neg := false
 	if b := s.src[i]; !isDigit(b) && b != '.' {
-		if r, w := utf8.DecodeRuneInString(s.src[i:end]); vulgar[r] == nil {
+		if r, w := utf8.DecodeRuneInString(s.src[i:end]); fraction(r) == nil {
 			neg = true
 			i += w
 		}
@@ -182,7 +185,7 @@ func (s *scanner) number(i, end int, blank bool) int {
 		tooLong = true
 	}
 	if i > whole && !tooLong {
-		val.SetString(s.src[whole:i])
+		setDecimal(val, s.src[whole:i])
 	}
 	// frac reads d/d at j; the slash touches both.
 	frac := func(j int) (*big.Rat, int) {
@@ -229,8 +232,8 @@ func (s *scanner) number(i, end int, blank bool) int {
 			j += w
 		}
 		if j < end {
-			if r, w := utf8.DecodeRuneInString(s.src[j:end]); vulgar[r] != nil {
-				val.Add(val, vulgar[r])
+			if r, w := utf8.DecodeRuneInString(s.src[j:end]); fraction(r) != nil {
+				val.Add(val, fraction(r))
 				i = j + w
 				isWhole = false
 			} else if j > i || i < end && s.src[i] == '-' && !s.expr {
@@ -269,8 +272,45 @@ func (s *scanner) number(i, end int, blank bool) int {
 	return i
 }
 
+// setDecimal sets val to digits with or without a point among them.
+func setDecimal(val *big.Rat, digits string) {
+	if n, err := strconv.ParseInt(digits, 10, 64); err == nil {
+		val.SetInt64(n)
+		return
+	}
+	whole, part, _ := strings.Cut(digits, ".")
+	n, err := strconv.ParseInt(whole+part, 10, 64)
+	if err != nil || len(part) >= len(powersOfTen) {
+		val.SetString(digits)
+		return
+	}
+	val.SetFrac64(n, powersOfTen[len(part)])
+}
+
+var powersOfTen = [...]int64{1, 10, 100, 1000, 10_000}
+
+// plainWord is where a word ends that begins at i, if it is of ASCII letters and nothing else; else i.
+func (s *scanner) plainWord(i, end int) int {
+	j := i
+	for j < end && isAsciiLetter(s.src[j]) {
+		j++
+	}
+	if j < end {
+		if b := s.src[j]; b >= utf8.RuneSelf || isDigit(b) || b == '_' || b == '\'' || b == '\\' {
+			return i
+		}
+	}
+	return j
+}
+
+func isAsciiLetter(b byte) bool { return b|0x20 >= 'a' && b|0x20 <= 'z' }
+
 // word reads letters and what may stand among them; a leading escape hands over to punct.
 func (s *scanner) word(i, end int, blank bool) int {
+	if j := s.plainWord(i, end); j > i {
+		s.out = append(s.out, raw{kind: rawWord, span: Span{i, j}, key: strings.ToLower(s.src[i:j]), blank: blank, clean: true})
+		return j
+	}
 	start := i
 	var text strings.Builder
 	clean := true
@@ -321,25 +361,30 @@ var numberWords = map[string]int64{
 	"eighty": 80, "ninety": 90,
 }
 
-var timesWords = map[string]int64{"once": 1, "twice": 2, "thrice": 3}
-
-var ordinalWords = map[string]int64{
-	"second": 2, "third": 3, "fourth": 4, "fifth": 5, "sixth": 6, "seventh": 7, "eighth": 8, "ninth": 9, "tenth": 10,
-	"eleventh": 11, "twelfth": 12, "sixteenth": 16, "twentieth": 20,
+// singleWords are numbers that one word makes.
+var singleWords = map[string]struct {
+	val            int64
+	times, ordinal bool
+}{
+	"once": {1, true, false}, "twice": {2, true, false}, "thrice": {3, true, false},
+	"second": {2, false, true}, "third": {3, false, true}, "fourth": {4, false, true}, "fifth": {5, false, true}, "sixth": {6, false, true},
+	"seventh": {7, false, true}, "eighth": {8, false, true}, "ninth": {9, false, true}, "tenth": {10, false, true},
+	"eleventh": {11, false, true}, "twelfth": {12, false, true}, "sixteenth": {16, false, true}, "twentieth": {20, false, true},
 }
+
+// longestNumberWord is the most letters of any of them.
+const longestNumberWord = len("seventeen")
 
 // joinNumberWords turns `twenty-one` and `one hundred and four` into one number each. The words keep their spelling,
 // for a name may hold them.
 func joinNumberWords(in []raw) []raw {
 	any := false
 	for i := range in {
-		if in[i].kind == rawWord {
+		if n := len(in[i].key); in[i].kind == rawWord && n >= 3 && n <= longestNumberWord {
 			if _, ok := numberWords[in[i].key]; ok {
 				any = true
-			} else if v, ok := timesWords[in[i].key]; ok {
-				in[i].kind, in[i].val, in[i].spelled, in[i].times = rawNum, new(big.Rat).SetInt64(v), true, true
-			} else if v, ok := ordinalWords[in[i].key]; ok {
-				in[i].kind, in[i].val, in[i].spelled, in[i].ordinal = rawNum, new(big.Rat).SetInt64(v), true, true
+			} else if w, ok := singleWords[in[i].key]; ok {
+				in[i].kind, in[i].val, in[i].spelled, in[i].times, in[i].ordinal = rawNum, new(big.Rat).SetInt64(w.val), true, w.times, w.ordinal
 			}
 		}
 	}

@@ -120,7 +120,7 @@ func (c *converter) lengthsDeparted() grammar.Diagnostics {
 }
 
 // maxLoose is how many unmarked numbers are listed one by one: more is no list that anybody reads.
-const maxLoose = 200
+const maxLoose = 100
 
 // loose lists numbers in prose that are neither marked nor part of a stitch pattern, so that nobody finds an old count in a
 // new pattern.
@@ -131,7 +131,7 @@ func (c *converter) loose() grammar.Diagnostics {
 			out = append(out, grammar.Diagnostic{Severity: grammar.Note, Span: l.Span, Summary: fmt.Sprintf("%d more numbers from here on are not marked", len(c.d.File.Loose)-i)})
 			break
 		}
-		out = append(out, grammar.Diagnostic{Severity: grammar.Note, Span: l.Span, Summary: fmt.Sprintf("%s is not marked, so it stays as it is at any gauge", l.Text),
+		out = append(out, grammar.Diagnostic{Severity: grammar.Note, Span: l.Span, Summary: fmt.Sprintf("`%s` is not marked, so it stays as it is at any gauge", l.Text),
 			WayOut: "put braces round it if it is an instruction"})
 	}
 	return out

@@ -578,7 +578,13 @@ func TestOwnGaugeChangesNothing(t *testing.T) {
 func request(t *rapid.T, x *randomDraft, d *dsl.Draft) rewrite.Request {
 	r := rewrite.Request{Gauges: []rewrite.AskedGauge{{Gauge: askedGauge(t)}}}
 	if rapid.IntRange(0, 3).Draw(t, "rib too") == 0 {
-		r.Gauges = append(r.Gauges, rewrite.AskedGauge{Fabric: "rib", Gauge: askedGauge(t)})
+		// A rib of the same yarn lies near the main gauge.
+		near := func(x *big.Rat, k int) *big.Rat {
+			return new(big.Rat).Quo(new(big.Rat).SetInt(rounded(new(big.Rat).Mul(x, big.NewRat(int64(100+k)*4, 10)))), big.NewRat(40, 1))
+		}
+		g := askedGauge(t)
+		r.Gauges[0].Gauge = g
+		r.Gauges = append(r.Gauges, rewrite.AskedGauge{Fabric: "rib", Gauge: dsl.Gauge{Stitches: near(g.Stitches, rapid.IntRange(0, 15).Draw(t, "rib sts")), Rows: near(g.Rows, rapid.IntRange(-5, 15).Draw(t, "rib rows"))}})
 	}
 	if rapid.IntRange(0, 5).Draw(t, "rows not known") == 0 {
 		r.Gauges[0].Gauge.Rows = nil
