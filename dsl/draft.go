@@ -17,7 +17,7 @@ const (
 	MaxCount = 100_000 // stitches or rows in one number
 	maxGauge = 400     // stitches or rows to 10 cm: finer than any hand-knitted cloth
 	maxCm    = 100_000 // a length, in centimetres
-	maxMarks = 4_000  // marked instructions in one draft
+	maxMarks = 4_000   // marked instructions in one draft
 	maxSizes = 60
 )
 

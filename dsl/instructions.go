@@ -741,7 +741,7 @@ func (w *walker) panel(p *grammar.Panel) {
 	}
 	if after := w.num(p.After); used+after > w.at(w.now.count) {
 		sum, rel := w.story()
-		w.fault(grammar.Fault, "panel", w.m().PhraseSpan, fmt.Sprintf("%d + %d = %d sts are needed for what stands before the panel and the panel, but %d are in hand", after, used, used+after, w.at(w.now.count)), sum, "begin the panel earlier in the row, or cast on more", rel...)
+		w.fault(grammar.Fault, "panel", w.m().PhraseSpan, panelNeeds(after, used, w.at(w.now.count)), sum, "begin the panel earlier in the row, or cast on more", rel...)
 	}
 	w.now.panels = append(append([]PanelPart(nil), w.now.panels...), PanelPart{w.fabricOf(w.m()), n})
 	w.relate(AtLeast, w.now.count.Add(-used), 0, "shaping does not eat into the panel of "+w.phrase())
@@ -755,6 +755,13 @@ func (w *walker) panel(p *grammar.Panel) {
 	}
 }
 
+func panelNeeds(after, used, have int64) string {
+	if after == 0 {
+		return fmt.Sprintf("%d sts are needed for the panel, but %d are in hand", used, have)
+	}
+	return fmt.Sprintf("%d + %d = %d sts are needed for what stands before the panel and the panel, but %d are in hand", after, used, used+after, have)
+}
+
 func (w *walker) space(p *grammar.Space) {
 	id, ok := w.q(p.Over)
 	if !ok || w.now == nil && w.d.Quantities[id].Kind != Rows {
@@ -763,7 +770,7 @@ func (w *walker) space(p *grammar.Space) {
 	w.ties(id)
 	holes, each := w.num(p.Count), max(1, w.num(p.Each))
 	if over := w.v(id); holes*each > over {
-		w.fault(grammar.Fault, "space", w.m().PhraseSpan, fmt.Sprintf("%d %s of %d need %d, but are spread over %d", holes, p.What.Text, each, holes*each, over), "", "make fewer or smaller ones, or spread them further")
+		w.fault(grammar.Fault, "space", w.m().PhraseSpan, w.spaceNeeds(p, holes, each, over), "", "make fewer or smaller ones, or spread them further")
 	}
 	least := holes * each
 	w.relate(AtLeast, of(id).Add(-least), 0, "all of "+w.phrase()+" fit")
@@ -789,6 +796,17 @@ func (w *walker) space(p *grammar.Space) {
 		return
 	}
 	w.scoreWidth(of(id), w.tieOf(id))
+}
+
+func (w *walker) spaceNeeds(p *grammar.Space, holes, each, over int64) string {
+	unit := "sts"
+	if q, ok := w.d.Of(p.Over); ok && q.Kind == Rows {
+		unit = "rows"
+	}
+	if p.Each == nil {
+		return fmt.Sprintf("%d %s are to be spread over %d %s", holes, p.What.Text, over, unit)
+	}
+	return fmt.Sprintf("%d %s of %d %s need %d %s, but are spread over %d", holes, p.What.Text, each, unit, holes*each, unit, over)
 }
 
 // besideRows is the rows worked just before or after that a spacing goes over: the same number in every size.
@@ -1208,7 +1226,7 @@ func (w *walker) pair(a, b *grammar.Word) {
 		return
 	}
 	if !w.same(na, nb, a.Text+" and "+b.Text+" are equal") {
-		w.fault(grammar.Fault, "pair", w.m().PhraseSpan, fmt.Sprintf("%s has %d sts and %s has %d", a.Text, w.at(na), b.Text, w.at(nb)), "they must be equal to be worked together", "decrease in the larger one first, or mend the counts before")
+		w.fault(grammar.Fault, "pair", w.m().PhraseSpan, fmt.Sprintf("%s has %d sts and %s has %d", a.Text, w.at(na), b.Text, w.at(nb)), "They must be equal to be worked together.", "decrease in the larger one first, or mend the counts before")
 	}
 	if ha != nil {
 		w.take(ha)

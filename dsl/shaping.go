@@ -304,14 +304,6 @@ func rowsOf(s *Schedule) Lin {
 	return n
 }
 
-func timesOf(s *Schedule) Lin {
-	n := whole(0)
-	for _, g := range s.Segments {
-		n = n.Plus(of(g.N), 1)
-	}
-	return n
-}
-
 func (w *walker) shape(p *grammar.Shape) {
 	if !w.need("shape") {
 		return

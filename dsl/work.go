@@ -100,7 +100,6 @@ type walker struct {
 	run    *Run
 	size   int
 	now    *hand // nil with nothing in hand
-	base   int   // fabric of the piece where none is said
 	held   []*held
 	labels map[string]*label
 	lines  int
@@ -110,7 +109,6 @@ type walker struct {
 	built  map[string]label // places such as `the cast-on`
 	groups map[string][]int // quantities of parts set aside, by where they came from
 	mark   int
-	begun  map[string]string
 }
 
 func (d *Draft) work() {
@@ -512,7 +510,9 @@ func (w *walker) change(delta Lin, what string) {
 		w.fault(grammar.Fault, "below zero", w.m().PhraseSpan, fmt.Sprintf("%d sts are taken away, but only %d are in hand", -w.at(delta), n-w.at(delta)), sum, "take away fewer, or mend the count before", rel...)
 	}
 	if !delta.IsConst() {
-		w.relate(AtLeast, h.count, 0, "no fewer than no stitches are in hand after "+w.phrase())
+		// Where stitches are left in the draft, some are left at any gauge.
+		left := min(1, max(0, w.at(h.count)))
+		w.relate(AtLeast, h.count.Add(-left), 0, "stitches are left in hand after "+w.phrase())
 	}
 }
 
@@ -607,7 +607,13 @@ func (w *walker) instruction(m *grammar.Mark) {
 	if w.now != nil {
 		w.run.Stages = append(w.run.Stages, w.stage(i, passedBefore, was == w.now))
 	} else {
-		w.run.Stages = append(w.run.Stages, Stage{Mark: i})
+		s := Stage{Mark: i, Rows: whole(0)}
+		if was != nil {
+			for _, p := range was.past[passedBefore:] {
+				s.Rows = s.Rows.Plus(p.lrows, 1)
+			}
+		}
+		w.run.Stages = append(w.run.Stages, s)
 	}
 }
 

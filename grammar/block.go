@@ -13,7 +13,8 @@ func (s *statement) tooLong() bool { return s.span.End-s.span.Start > MaxMark }
 
 // statements cuts a block's lines into statements. A statement goes on over the next line while a bracket is open, or
 // where it ends with a sign or a comma.
-func statements(src string, lines []Span) []statement {
+func (p *fileParser) statements(lines []Span) []statement {
+	src := p.text
 	var out []statement
 	open := false
 	depth := 0
@@ -55,7 +56,7 @@ func statements(src string, lines []Span) []statement {
 	}
 	for i := range out {
 		if s := &out[i]; !s.tooLong() {
-			s.rs = scanRaw(src, s.pieces, true)
+			s.rs = p.scan(s.pieces, true)
 		}
 	}
 	return out
@@ -322,8 +323,8 @@ func parseGauge(src string, rs []raw, n *names, whole Span, needRows bool) (*Gau
 	for len(rs) > 1 && (rs[len(rs)-1].key == "." || rs[len(rs)-1].key == "square" || rs[len(rs)-1].key == "sq") {
 		rs = rs[:len(rs)-1]
 	}
-	t := exprTokensWith(src, rs, n, whole.End, gaugeKeys)
-	s, at, ok := parseTokens(gaugeParser(), t.tokens)
+	t := exprTokensWith(src, rs, n, gaugeKeys, nil)
+	s, at, ok := gaugeForm.parse(t.tokens)
 	if !ok || t.strange >= 0 {
 		d := exprProblem(src, t, at, whole, "the gauge")
 		d.WayOut = form
@@ -386,7 +387,7 @@ func parseSizes(src string, rs []raw, n *names, whole Span) (*SizeList, *Diagnos
 		return nil, &Diagnostic{Severity: Error, Span: whole, Summary: "the list of sizes is empty", WayOut: form}
 	}
 	l := &SizeList{Span: Span{rs[0].span.Start, rs[len(rs)-1].span.End}}
-	t := &tokens{end: l.Span.End, forest: n.forest}
+	t := &tokens{}
 	for i := 0; i < len(rs); {
 		if rs[i].kind == rawPunct && strings.Contains("()[],;:", rs[i].key) {
 			typ := tSep
@@ -408,7 +409,7 @@ func parseSizes(src string, rs []raw, n *names, whole Span) (*SizeList, *Diagnos
 		t.list = append(t.list, tok{typ: tName, val: w.Key, span: w.Span, word: &w})
 		i = j
 	}
-	s, at, ok := parseTokens(sizesParser(), t)
+	s, at, ok := sizesForm.parse(t)
 	if !ok {
 		sp := l.Span
 		if at < len(t.list) {
@@ -496,11 +497,11 @@ func parseMeasure(src string, rs []raw, at int, n *names, whole Span) (*MeasureD
 	if len(body) == 0 {
 		return nil, &Diagnostic{Severity: Error, Span: whole, Summary: "`" + name.Text + "` is given no value", WayOut: "write `" + name.Text + " = 93 cm`"}
 	}
-	t := exprTokens(src, body, n, whole.End)
+	t := exprTokens(src, body, n)
 	head := tok{typ: tName, val: name.Key, span: name.Span, word: &name}
 	eq := tok{typ: tEquals, val: "=", span: rs[at].span}
 	t.list = append([]tok{head, eq}, t.list...)
-	s, errAt, ok := parseTokens(measureParser(), t.tokens)
+	s, errAt, ok := measureForm.parse(t.tokens)
 	if !ok || t.strange >= 0 {
 		d := exprProblem(src, t, errAt, Span{body[0].span.Start, whole.End}, "the expression")
 		return nil, &d
@@ -609,8 +610,8 @@ func (p *fileParser) reading(rs []raw) (*Reading, *Diagnostic) {
 	const form = "write `36 sts over 16.4 cm, 16.5 cm`"
 	src := p.text
 	whole := spanOfRaws(nil, rs)
-	t := exprTokensWith(src, rs, p.names, whole.End, readingKeys)
-	s, at, ok := parseTokens(readingParser(), t.tokens)
+	t := exprTokensWith(src, rs, p.names, readingKeys, nil)
+	s, at, ok := readingForm.parse(t.tokens)
 	if !ok || t.strange >= 0 {
 		d := exprProblem(src, t, at, whole, "the reading")
 		d.WayOut = form
@@ -677,8 +678,8 @@ func (p *fileParser) sizeOfSwatch(w *Swatch, s statement, rs []raw) {
 				part = part[:n-1]
 			}
 		}
-		t := exprTokens(src, part, p.names, whole.End)
-		lit, at, ok := parseTokens(literalParser(), t.tokens)
+		t := exprTokens(src, part, p.names)
+		lit, at, ok := literalForm.parse(t.tokens)
 		if !ok || t.strange >= 0 {
 			d := exprProblem(src, t, at, whole, "the swatch's size")
 			d.WayOut = form

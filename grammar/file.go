@@ -3,6 +3,7 @@ package grammar
 import (
 	"bytes"
 	"math/big"
+	"slices"
 	"sort"
 	"strconv"
 	"unicode/utf8"
@@ -283,6 +284,19 @@ type fileParser struct {
 	fences []*fence
 	prose  []prosePiece
 	cut    []scanned
+	toks   []tok // room for the tokens of one phrase or its ties: once they are read, no one needs them
+	raws   []raw // room for the tokens of one stretch of text
+}
+
+// scan is the tokens of some pieces of the text.
+func (p *fileParser) scan(pieces []Span, expr bool) []raw {
+	return slices.Clone(p.glance(pieces, expr))
+}
+
+// glance is the tokens of some pieces of the text, to be done with before the next are scanned.
+func (p *fileParser) glance(pieces []Span, expr bool) []raw {
+	p.raws = scanRaw(p.raws[:0], p.text, pieces, expr)
+	return p.raws
 }
 
 func (p *fileParser) report(d Diagnostic) { *p.diags = append(*p.diags, d) }

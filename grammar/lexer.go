@@ -3,6 +3,7 @@ package grammar
 import (
 	"io"
 	"math/big"
+	"slices"
 	"strings"
 
 	"github.com/alecthomas/participle/v2/lexer"
@@ -74,15 +75,13 @@ type tokens struct {
 	list   []tok
 	starts []int         // the tokens that the grammars see, each by the index of its first in the list
 	i      int           // of the next of them
-	end    int           // offset of the end, for the place of EOF
 	wide   map[Expr]Span // expressions in brackets, with their brackets
 
 	phrase bool // a phrase, whose token types are broad
-	forest *forest
 }
 
-// kinds appends what the grammars ask of the tokens: a byte for the type of each, and a keyword's own letters.
-func (t *tokens) kinds(b []byte) []byte {
+// types appends what the grammars ask of the tokens: a byte for the type of each, and a keyword's own letters.
+func (t *tokens) types(b []byte) []byte {
 	for _, i := range t.starts {
 		k := &t.list[i]
 		b = append(b, byte(-t.class(k.typ)))
@@ -97,11 +96,15 @@ func (t *tokens) kinds(b []byte) []byte {
 // Pos.Column, counted from one.
 func (t *tokens) Next() (lexer.Token, error) {
 	if t.i >= len(t.starts) {
-		return lexer.EOFToken(lexer.Position{Offset: t.end, Line: 1, Column: len(t.starts) + 1}), nil
+		return lexer.EOFToken(lexer.Position{Line: 1, Column: len(t.starts) + 1}), nil
 	}
 	k := &t.list[t.starts[t.i]]
 	t.i++
-	return lexer.Token{Type: t.class(k.typ), Value: k.val, Pos: lexer.Position{Offset: k.span.Start, Line: 1, Column: t.i}}, nil
+	l := lexer.Token{Type: t.class(k.typ), Pos: lexer.Position{Line: 1, Column: t.i}}
+	if k.typ == tKey {
+		l.Value = strings.Clone(k.val) // trees are kept, the draft is not
+	}
+	return l, nil
 }
 
 // gather finds the tokens that the grammars see: all of them, but that a list of sizes, `98 (106, 114)`, is one number.
@@ -202,9 +205,9 @@ func (d definition) Lex(_ string, r io.Reader) (lexer.Lexer, error) {
 	}
 	src := string(b)
 	if d.kind == lexPhrase {
-		return phraseTokens(src, scanText(src, false), newNames(), len(src)).tokens, nil
+		return phraseTokens(src, scanText(src, false), newNames(), nil).tokens, nil
 	}
-	return exprTokens(src, scanText(src, true), newNames(), len(src)).tokens, nil
+	return exprTokens(src, scanText(src, true), newNames()).tokens, nil
 }
 
 // nameKind says what a name is known as.
@@ -229,11 +232,10 @@ type names struct {
 	joined, apart map[string]*namesFrom
 	sizes         map[string]*namesFrom // apart from the rest: a size may be called 32
 	all           []string
-	forest        *forest // the trees of the same file
 }
 
 func newNames() *names {
-	return &names{joined: map[string]*namesFrom{}, apart: map[string]*namesFrom{}, sizes: map[string]*namesFrom{}, forest: &forest{trees: map[treeKey]parsed{}}}
+	return &names{joined: map[string]*namesFrom{}, apart: map[string]*namesFrom{}, sizes: map[string]*namesFrom{}}
 }
 
 // maxNameWords is how many words a name may have and still be known before it is read.
@@ -371,9 +373,9 @@ type phraseReader struct {
 	rowWord Unit
 }
 
-func phraseTokens(src string, rs []raw, n *names, end int) *phraseReader {
-	p := &phraseReader{src: src, rs: joinHyphens(rs), names: n, tokens: &tokens{end: end, phrase: true, forest: n.forest}}
-	p.list = make([]tok, 0, len(rs)+1)
+// phraseTokens puts the tokens in room as far as they fit.
+func phraseTokens(src string, rs []raw, n *names, room []tok) *phraseReader {
+	p := &phraseReader{src: src, rs: joinHyphens(rs), names: n, tokens: &tokens{list: slices.Grow(room, len(rs)+1), phrase: true}}
 	for p.i < len(p.rs) {
 		p.step()
 	}

@@ -104,8 +104,18 @@ func (l *lowerer) value(list []lexer.Token) (v *Value, sums [][]Num, ordinal boo
 	var prev *tok
 	var sum []Num
 	inside := false
-	plain := true
 	toks := l.t.numbers(list)
+	count, layout := 0, false
+	for i := range toks {
+		if toks[i].typ == tNum {
+			count++
+		}
+		layout = layout || toks[i].typ == tPlus
+	}
+	v.Nums = make([]Num, 0, count)
+	if count > 1 {
+		v.Style.Between = make([]string, 0, count-1)
+	}
 	for i := range toks {
 		t := &toks[i]
 		v.NumSpan = cover(v.NumSpan, t.span)
@@ -113,13 +123,11 @@ func (l *lowerer) value(list []lexer.Token) (v *Value, sums [][]Num, ordinal boo
 		case tNum:
 			n := l.num(t)
 			ordinal = ordinal || t.raw.ordinal
-			if inside && prev != nil && prev.typ == tPlus {
-				plain = false
-			} else if inside && sum != nil {
-				sums = append(sums, sum)
-				sum = nil
-			}
-			if inside {
+			if layout && inside {
+				if prev.typ != tPlus && sum != nil {
+					sums = append(sums, sum)
+					sum = nil
+				}
 				sum = append(sum, n)
 			}
 			if len(v.Nums) > 0 {
@@ -155,9 +163,6 @@ func (l *lowerer) value(list []lexer.Token) (v *Value, sums [][]Num, ordinal boo
 	}
 	if len(v.Nums) > 1 && v.Style.Sep == "" {
 		v.Style.Sep = ", "
-	}
-	if plain {
-		sums = nil
 	}
 	v.Span = v.NumSpan
 	return v, sums, ordinal
@@ -469,7 +474,7 @@ func verbWord(v string) string {
 
 // common takes out the parts that any instruction may have.
 func (l *lowerer) common(in []part, verb string) []part {
-	out := in[:0:0]
+	out := make([]part, 0, len(in))
 	for _, p := range in {
 		switch p.kind {
 		case pFlag:

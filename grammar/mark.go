@@ -31,9 +31,9 @@ func (p *fileParser) scanMark(m *foundMark) scanned {
 		}
 		phrase := append(append([]Span(nil), m.inside[:i]...), Span{s.Start, end})
 		ties := append([]Span{{at + 1, s.End}}, m.inside[i+1:]...)
-		return scanned{scanRaw(p.text, phrase, false), scanRaw(p.text, ties, true), bar}
+		return scanned{p.scan(phrase, false), p.scan(ties, true), bar}
 	}
-	return scanned{scanRaw(p.text, m.inside, false), nil, -1}
+	return scanned{p.scan(m.inside, false), nil, -1}
 }
 
 // escaped says whether what follows the text stands behind a backslash that is not itself behind one.
@@ -169,7 +169,8 @@ func (p *fileParser) readPhrase(mark *Mark, rs []raw) {
 		mark.Phrase = ph
 		return
 	}
-	t := phraseTokens(src, rs, p.names, mark.PhraseSpan.End)
+	t := phraseTokens(src, rs, p.names, p.toks)
+	p.toks = t.list[:0]
 	if len(t.unknown) > 0 {
 		p.report(p.notUnderstood(t, t.unknown[0]))
 		return
@@ -198,10 +199,10 @@ func (p *fileParser) readPhrase(mark *Mark, rs []raw) {
 // parsePhrase hands the tokens to the instruction's grammar where they begin with a verb, as most do, else to the whole.
 func parsePhrase(t *tokens) (s *phraseSyntax, at int, ok bool) {
 	if len(t.list) > 0 && t.list[0].typ == tVerb {
-		do, at, ok := parseTokens(verbParser(), t)
+		do, at, ok := verbForm.parse(t)
 		return &phraseSyntax{Do: do}, at, ok
 	}
-	return parseTokens(phraseParser(), t)
+	return phraseForm.parse(t)
 }
 
 // notUnderstood words that a word has no meaning in an instruction, with the nearest one that has.
@@ -269,8 +270,9 @@ func (p *fileParser) readTies(mark *Mark, rs []raw, whole Span) {
 		p.report(Diagnostic{Severity: Error, Span: whole, Summary: "nothing stands after the bar", WayOut: "write what the number follows, or take the bar out"})
 		return
 	}
-	t := exprTokens(src, rs, p.names, mark.Span.End-1)
-	s, at, ok := parseTokens(tiesParser(), t.tokens)
+	t := exprTokensWith(src, rs, p.names, nil, p.toks)
+	p.toks = t.list[:0]
+	s, at, ok := tiesForm.parse(t.tokens)
 	if !ok || t.strange >= 0 {
 		d := exprProblem(src, t, at, Span{rs[0].span.Start, rs[len(rs)-1].span.End}, "the tie")
 		if t.strange >= 0 && rs[t.strange].key == "|" {

@@ -8,6 +8,7 @@ import (
 	"github.com/yuin/goldmark"
 	"github.com/yuin/goldmark/ast"
 	"github.com/yuin/goldmark/extension"
+	extast "github.com/yuin/goldmark/extension/ast"
 	"github.com/yuin/goldmark/parser"
 	"github.com/yuin/goldmark/text"
 	"github.com/yuin/goldmark/util"
@@ -23,11 +24,11 @@ type foundMark struct {
 
 // fence is a fenced block of one of the three kinds.
 type fence struct {
-	kind  BlockKind
-	span  Span
-	body  Span
-	said  []statement
-	open  bool // no closing fence
+	kind BlockKind
+	span Span
+	body Span
+	said []statement
+	open bool // no closing fence
 }
 
 // prosePiece is a run of prose between marks and code, for what is looked for in prose.
@@ -107,6 +108,10 @@ func (braceParser) Parse(parent ast.Node, block text.Reader, pc parser.Context) 
 				rep.torn = append(rep.torn, torn{at: start + rep.base, end: i + rep.base, inner: true})
 				return nil
 			case '}':
+				if size+i-from > MaxMark {
+					rep.torn = append(rep.torn, torn{at: start + rep.base, end: i + rep.base, long: true})
+					return nil
+				}
 				m.inside = append(m.inside, Span{from + rep.base, i + rep.base})
 				m.span = Span{start + rep.base, i + 1 + rep.base}
 				block.Advance(i + 1 - seg.Start)
@@ -268,7 +273,7 @@ func (w *walker) blocks(n ast.Node, depth int) {
 			w.paragraph++
 			w.breaks = false
 			table := w.table
-			w.table = c.Kind().String() == "TableCell"
+			w.table = c.Kind() == extast.KindTableCell
 			w.inlines(c)
 			w.table = table
 			continue
@@ -365,7 +370,7 @@ func (w *walker) fence(c *ast.FencedCodeBlock) {
 		bodyEnd = max(bodyEnd, s.Stop)
 	}
 	f.body = w.clip(body, bodyEnd)
-	f.said = statements(w.p.text, lines)
+	f.said = w.p.statements(lines)
 	// the closing fence is on the next line, behind the markers of quotations and lists
 	stop := bodyEnd
 	f.open = true

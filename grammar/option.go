@@ -109,8 +109,8 @@ func ParsePin(text string) (name string, value *Value, diags Diagnostics) {
 		return "", nil, Diagnostics{{Severity: Error, Span: whole, Summary: "a pin gives a name its number", WayOut: form}}
 	}
 	name = wordOf(text, rs, 0, at).Key
-	t := exprTokens(text, rs[at+1:], newNames(), len(text))
-	lit, errAt, ok := parseTokens(literalParser(), t.tokens)
+	t := exprTokens(text, rs[at+1:], newNames())
+	lit, errAt, ok := literalForm.parse(t.tokens)
 	if !ok || t.strange >= 0 {
 		x := exprProblem(text, t, errAt, spanOfRaws(nil, rs[at+1:]), "the number")
 		x.WayOut = form

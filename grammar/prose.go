@@ -21,8 +21,9 @@ func (p *fileParser) readProse() {
 func (p *fileParser) paragraph(pieces []prosePiece) {
 	rowText := false
 	first := true
+	spans := make([]Span, 0, len(pieces))
 	for i := 0; i < len(pieces); {
-		var spans []Span
+		spans = spans[:0]
 		j := i
 		for ; j < len(pieces) && (j == i || !pieces[j].breaks); j++ {
 			spans = append(spans, pieces[j].span)
@@ -32,7 +33,7 @@ func (p *fileParser) paragraph(pieces []prosePiece) {
 			first = false
 			continue
 		}
-		rs := scanRaw(p.text, spans, false)
+		rs := p.glance(spans, false)
 		if first {
 			rowText = beginsRow(rs)
 		}

@@ -2,6 +2,7 @@ package grammar
 
 import (
 	"math/big"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -9,7 +10,7 @@ import (
 )
 
 // rawKind is what a piece of text is before the vocabulary is asked.
-type rawKind int
+type rawKind uint8
 
 const (
 	rawWord rawKind = iota
@@ -34,19 +35,18 @@ type raw struct {
 // scanner reads tokens from pieces of a source that need not touch one another: a mark wrapped over the lines of a
 // quotation has the quotation's own markers between its pieces.
 type scanner struct {
-	src    string
-	pieces []Span
-	expr   bool // an expression: a minus right before a digit may belong to the number
-	out    []raw
+	src  string
+	expr bool // an expression: a minus right before a digit may belong to the number
+	out  []raw
 }
 
-func scanRaw(src string, pieces []Span, expr bool) []raw {
-	s := &scanner{src: src, pieces: pieces, expr: expr}
+// scanRaw puts the tokens in room as far as they fit.
+func scanRaw(room []raw, src string, pieces []Span, expr bool) []raw {
 	n := 0
 	for _, p := range pieces {
 		n += p.End - p.Start
 	}
-	s.out = make([]raw, 0, n/4+4)
+	s := &scanner{src: src, expr: expr, out: slices.Grow(room, n/4+4)}
 	for i, p := range pieces {
 		s.piece(p, i > 0)
 	}
@@ -54,7 +54,7 @@ func scanRaw(src string, pieces []Span, expr bool) []raw {
 }
 
 // scanText reads the tokens of a text of its own.
-func scanText(text string, expr bool) []raw { return scanRaw(text, []Span{{0, len(text)}}, expr) }
+func scanText(text string, expr bool) []raw { return scanRaw(nil, text, []Span{{0, len(text)}}, expr) }
 
 func isSpaceRune(r rune) bool {
 	return r == ' ' || r == '\t' || r == '\n' || r == '\r' || r > 0x7f && (unicode.IsSpace(r) || r == '\u200b' || r == '\ufeff' || r == '\u2060')
@@ -391,7 +391,7 @@ func joinNumberWords(in []raw) []raw {
 	if !any {
 		return in
 	}
-	out := in[:0:0]
+	out := in[:0] // never longer than what has been read
 	for i := 0; i < len(in); {
 		j, v := numberAt(in, i)
 		if j == i {

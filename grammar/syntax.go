@@ -182,85 +182,100 @@ type readingSyntax struct {
 
 var phraseLexer, exprLexer = definition{lexPhrase}, definition{lexExpr}
 
-func build[G any](d definition) func() *participle.Parser[G] {
-	return sync.OnceValue(func() *participle.Parser[G] {
+func formOf[G any](d definition) *form[G] {
+	return &form[G]{parser: sync.OnceValue(func() *participle.Parser[G] {
 		return participle.MustBuild[G](participle.Lexer(d), participle.UseLookahead(1))
-	})
+	})}
 }
 
 var (
-	phraseParser = build[phraseSyntax](phraseLexer)
-	verbParser   = sync.OnceValue(func() *participle.Parser[instructionSyntax] {
-		p, err := participle.ParserForProduction[instructionSyntax](phraseParser())
+	phraseForm = formOf[phraseSyntax](phraseLexer)
+	verbForm   = &form[instructionSyntax]{parser: sync.OnceValue(func() *participle.Parser[instructionSyntax] {
+		p, err := participle.ParserForProduction[instructionSyntax](phraseForm.parser())
 		if err != nil {
 			panic(err) // the grammar holds the production
 		}
 		return p
-	})
-	tiesParser    = build[tiesSyntax](exprLexer)
-	measureParser = build[measureSyntax](exprLexer)
-	gaugeParser   = build[gaugeSyntax](exprLexer)
-	sizesParser   = build[sizesSyntax](exprLexer)
-	readingParser = build[readingSyntax](exprLexer)
-	literalParser = build[literalSyntax](exprLexer)
-	asParser      = build[asSyntax](exprLexer)
+	})}
+	tiesForm    = formOf[tiesSyntax](exprLexer)
+	measureForm = formOf[measureSyntax](exprLexer)
+	gaugeForm   = formOf[gaugeSyntax](exprLexer)
+	sizesForm   = formOf[sizesSyntax](exprLexer)
+	readingForm = formOf[readingSyntax](exprLexer)
+	literalForm = formOf[literalSyntax](exprLexer)
 )
 
-// treeKey is all that a grammar asks of tokens: their kinds, and of keywords their spelling.
-type treeKey struct {
-	grammar any // the parser
-	kinds   string
+// form is one of the grammars, with the trees that participle has made by it. A grammar asks no more of tokens than their
+// types, and of keywords their spelling, and a tree points at tokens by their place alone: phrases of the same types of
+// tokens have the same tree. Drafts say the same things with other numbers over and over, and participle takes far longer
+// over a phrase than all else that is done with it, so each tree is made once. Trees are never changed.
+type form[G any] struct {
+	parser func() *participle.Parser[G]
+	mu     sync.RWMutex
+	trees  map[string]parsed[G]
 }
 
-// forest holds what participle made of tokens. Its trees point at tokens by their place alone, so phrases of the same
-// kinds of tokens share one: a draft says the same thing with other numbers more often than not. Trees are never changed.
-type forest struct {
-	trees map[treeKey]parsed
-	key   []byte
-}
-
-// parsed is a tree, or the index of the token that the grammar did not expect.
-type parsed struct {
-	tree any
+// parsed is a tree, or nil and the place of the token that the grammar did not expect.
+type parsed[G any] struct {
+	tree *G
 	at   int
-	ok   bool
 }
 
-// parseTokens gives the tree that one grammar makes of ready tokens. The place of an error is the index of the token it
-// stands on.
-func parseTokens[G any](p *participle.Parser[G], t *tokens) (g *G, at int, ok bool) {
+// Trees that are kept are bounded in number and in size, whatever is read.
+const (
+	maxTrees      = 1 << 12
+	maxTreeTokens = 1 << 6
+)
+
+// parse gives the tree of ready tokens. The place of an error is the index of the token it stands on.
+func (f *form[G]) parse(t *tokens) (g *G, at int, ok bool) {
 	t.gather()
-	f := t.forest
-	f.key = t.kinds(f.key[:0])
-	found, known := f.trees[treeKey{p, string(f.key)}]
+	var buf [4 * maxTreeTokens]byte
+	types := t.types(buf[:0])
+	f.mu.RLock()
+	p, known := f.trees[string(types)]
+	f.mu.RUnlock()
 	if !known {
-		g, at, ok := parseAfresh(p, t)
-		found = parsed{g, at, ok}
-		f.trees[treeKey{p, string(f.key)}] = found
+		p = f.parseAfresh(t)
+		f.keep(types, len(t.starts), p)
 	}
-	at = len(t.list)
-	if found.at < len(t.starts) {
-		at = t.starts[found.at]
+	if p.at < len(t.starts) {
+		at = t.starts[p.at]
+	} else {
+		at = len(t.list)
 	}
-	return found.tree.(*G), at, found.ok
+	return p.tree, at, p.tree != nil
 }
 
-// parseAfresh has participle read the tokens. The place of an error is the index of the token that the grammar saw.
-func parseAfresh[G any](p *participle.Parser[G], t *tokens) (g *G, at int, ok bool) {
+func (f *form[G]) keep(types []byte, size int, p parsed[G]) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if size > maxTreeTokens || len(f.trees) >= maxTrees {
+		return
+	}
+	if f.trees == nil {
+		f.trees = map[string]parsed[G]{}
+	}
+	f.trees[string(types)] = p
+}
+
+// parseAfresh has participle read the tokens.
+func (f *form[G]) parseAfresh(t *tokens) parsed[G] {
 	peek, err := lexer.Upgrade(t)
 	if err != nil {
-		return nil, 0, false
+		return parsed[G]{}
 	}
-	g, err = p.ParseFromLexer(peek)
-	if err != nil {
-		at = len(t.starts)
-		if e, is := err.(participle.Error); is {
-			at = e.Position().Column - 1
-		}
-		return nil, at, false
+	g, err := f.parser().ParseFromLexer(peek)
+	if err == nil {
+		return parsed[G]{tree: g}
 	}
-	return g, 0, true
+	if e, is := err.(participle.Error); is {
+		return parsed[G]{at: e.Position().Column - 1}
+	}
+	return parsed[G]{at: len(t.starts)}
 }
+
+func (f *form[G]) String() string { return f.parser().String() }
 
 // Grammar is the grammar of marked instructions, of ties and of the statements in blocks, in EBNF. Token names stand in
 // angle brackets: a `<verb>`, a `<flag>` or a `<rel>` is any of the trade's spellings of one, a `<name>` is a name of one
@@ -269,9 +284,9 @@ func Grammar() string {
 	var b strings.Builder
 	seen := map[string]bool{}
 	for _, part := range []struct{ title, text string }{
-		{"what stands before the bar", phraseParser().String()},
-		{"ties, after the bar", tiesParser().String()},
-		{"statements in blocks", strings.Join([]string{measureParser().String(), gaugeParser().String(), sizesParser().String(), readingParser().String()}, "\n")},
+		{"what stands before the bar", phraseForm.String()},
+		{"ties, after the bar", tiesForm.String()},
+		{"statements in blocks", strings.Join([]string{measureForm.String(), gaugeForm.String(), sizesForm.String(), readingForm.String()}, "\n")},
 	} {
 		if b.Len() > 0 {
 			b.WriteByte('\n')

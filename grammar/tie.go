@@ -2,6 +2,7 @@ package grammar
 
 import (
 	"math/big"
+	"slices"
 
 	"github.com/alecthomas/participle/v2/lexer"
 )
@@ -18,14 +19,14 @@ type exprReader struct {
 	keys    map[string]bool
 }
 
-func exprTokens(src string, rs []raw, n *names, end int) *exprReader {
-	return exprTokensWith(src, rs, n, end, nil)
+func exprTokens(src string, rs []raw, n *names) *exprReader {
+	return exprTokensWith(src, rs, n, nil, nil)
 }
 
-// exprTokensWith reads with further words as keys, which statements of blocks have (`over`, `to`).
-func exprTokensWith(src string, rs []raw, n *names, end int, keys map[string]bool) *exprReader {
-	p := &exprReader{src: src, rs: rs, names: n, tokens: &tokens{end: end, forest: n.forest}, strange: -1, keys: keys}
-	p.list = make([]tok, 0, len(rs)+1)
+// exprTokensWith reads with further words as keys, which statements of blocks have (`over`, `to`), and puts the tokens in
+// room as far as they fit.
+func exprTokensWith(src string, rs []raw, n *names, keys map[string]bool, room []tok) *exprReader {
+	p := &exprReader{src: src, rs: rs, names: n, tokens: &tokens{list: slices.Grow(room, len(rs)+1)}, strange: -1, keys: keys}
 	for p.i < len(p.rs) {
 		p.step()
 	}

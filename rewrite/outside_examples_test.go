@@ -280,10 +280,7 @@ func TestPickingUpAndButtonholes(t *testing.T) {
 	for _, m := range c.Marks {
 		if len(m.Spelled) == 1 && m.Spelled[0] != "" {
 			found = true
-			n := []string{}
-			for _, f := range regexp.MustCompile(`\d+`).FindAllString(m.Spelled[0], -1) {
-				n = append(n, f)
-			}
+			n := regexp.MustCompile(`\d+`).FindAllString(m.Spelled[0], -1)
 			if strings.Join(n, " ") != "24 22 22 22 22 6" {
 				t.Errorf("WE-27c written out: %s", m.Spelled[0])
 			}

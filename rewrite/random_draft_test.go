@@ -3,7 +3,6 @@ package rewrite_test
 import (
 	"fmt"
 	"math/big"
-	"os"
 	"strings"
 
 	"pgregory.net/rapid"
@@ -13,9 +12,6 @@ import (
 
 // The maker writes random drafts that are sound: it works every piece itself, size by size, with arithmetic of its own, so
 // that each number it writes follows from those before it.
-
-// leastLonger is the fewest steps of each kind in a stepped edge: 0 leaves a clause out in that size.
-const leastLonger = 0
 
 // nums are whole numbers, one a size.
 type nums []int64
@@ -172,7 +168,7 @@ func (m *maker) rowsText(v nums) string {
 
 func (m *maker) timesText(v nums) string {
 	if v.min() == 1 && v.max() == 1 {
-		return m.once()
+		return m.one("once", "1 time", "once")
 	}
 	return m.list(v) + " times"
 }
@@ -359,7 +355,12 @@ func (m *maker) castOn(v nums, base, as string) {
 		name = "as " + as
 		m.numbers = append(m.numbers, as)
 	}
-	m.mark(m.cast[0]+" "+m.stitches(v)+m.in(f), ties(m.tie(base, v, f), m.multiple(v), name))
+	tie := m.tie(base, v, f)
+	round := ""
+	if tie != "" && m.int(0, 4, "rounded") == 0 {
+		round = m.one("rounded which way", "rounded up", "rounded down")
+	}
+	m.mark(m.cast[0]+" "+m.stitches(v)+m.in(f), ties(tie, m.multiple(v), round, name))
 }
 
 // workRows are plain rows; in flat work after a cast-on they keep the sides whatever their number.
@@ -531,7 +532,7 @@ func (m *maker) shape(increase bool, sts int64, where string, edges int64, about
 		}
 		return out
 	}
-	switch m.form() {
+	switch m.int(0, 8, "form") {
 	case 0: // every k-th row n times
 		k := m.interval(1, 8)
 		rows := rowsOf(k, n)
@@ -563,7 +564,7 @@ func (m *maker) shape(increase bool, sts int64, where string, edges int64, about
 		}
 		rows := rowsOf(k1, first).plus(rowsOf(k2, second), 1)
 		start := ""
-		if m.int(0, 3, "starting") == 0 && !strings.Contains(os.Getenv("LEAVE_OUT"), "st") {
+		if m.int(0, 3, "starting") == 0 {
 			start = ", starting on the next " + m.row
 			rows = rows.plus(k1, -1).add(1)
 		}
@@ -636,6 +637,16 @@ func (m *maker) shape(increase bool, sts int64, where string, edges int64, about
 
 // evenly increases or decreases evenly and mostly states what comes of it.
 func (m *maker) evenly(increase bool, d nums) {
+	if m.int(0, 4, "either way") == 0 {
+		for i := range d {
+			d[i] = m.int(-4, 4, "either way")
+		}
+		m.now.count = m.now.count.plus(d, 1)
+		f := m.fabric()
+		m.mark(m.inc+" or "+m.dec+" evenly to "+m.stitches(m.now.count)+m.in(f), ties(m.tie("evened", m.now.count, f), m.multiple(m.now.count)))
+		m.pass(m.same(1), m.main)
+		return
+	}
 	verb, sign := m.dec, int64(-1)
 	if increase {
 		verb, sign = m.inc, 1
@@ -733,7 +744,11 @@ func (m *maker) body(title string) {
 	m.numbers = append(m.numbers, under)
 	m.now.count = m.now.count.plus(notch, -2)
 	m.pass(m.same(2), m.main)
-	m.state("after notch", 3)
+	if back != "" && notch.max() == notch.min() && base.plus(m.now.count, -1).max() == 2*notch[0] && base.plus(m.now.count, -1).min() == 2*notch[0] && m.coin("by relation") {
+		m.mark(m.stitches(m.now.count), ties(fmt.Sprintf("%s - %d sts", back, 2*notch[0])))
+	} else {
+		m.state("after notch", 3)
+	}
 	m.shape(false, 1, "at each end", 2, m.graded(3, 6, 2, "armhole"), "")
 	m.state("cross back", 1)
 	if m.coin("centre neck") {
@@ -746,7 +761,7 @@ func (m *maker) body(title string) {
 	longer := m.same(0)
 	if m.coin("uneven steps") {
 		for i := range longer {
-			longer[i] = m.int(leastLonger, int(steps)-leastLonger, "longer steps")
+			longer[i] = m.int(0, int(steps), "longer steps")
 		}
 		if steps == 1 {
 			longer = m.same(0)
@@ -781,7 +796,16 @@ func (m *maker) centreNeck(start []*big.Rat, under string) {
 			m.mark(m.stitches(m.now.count), "")
 		}
 		m.workTo(m.graded(8, 20, 2, "to the shoulder"), start, under, m.main)
-		if m.coin("stepped side") {
+		if m.int(0, 2, "one edge") == 0 {
+			a, k := m.graded(3, 4, 0, "armhole step"), m.int(1, 2, "armhole steps")
+			room := m.now.count.min() - 4
+			if a[0]*(k+1) <= room {
+				m.mark(m.cast[1]+" "+m.stitches(a)+" at the armhole edge on the next row, then "+m.stitches(a.add(-1))+" every 2nd row "+m.timesText(m.same(k)), "")
+				m.now.count = m.now.count.plus(a, -1).plus(a.add(-1), -k)
+				m.pass(m.same(1+2*k), m.main)
+				m.workRows(m.same(1), m.main, "")
+			}
+		} else if m.coin("stepped side") {
 			a := m.graded(2, 4, 1, "side step")
 			m.mark(m.cast[1]+" "+m.stitches(a)+" at the beginning of the next row", "")
 			m.now.count = m.now.count.plus(a, -1)
@@ -849,6 +873,12 @@ func (m *maker) hat() {
 	head := m.name("hat")
 	m.castOn(v, "head", head)
 	m.workRows(m.graded(4, 14, 1, "brim"), m.rib, "")
+	if m.n > 2 && m.int(0, 2, "larger sizes only") == 0 {
+		m.mark("sizes "+m.sizes[m.n-2]+" and "+m.sizes[m.n-1]+" only: work 2 "+m.row+"s in rib", "")
+		more := m.same(0)
+		more[m.n-2], more[m.n-1] = 2, 2
+		m.pass(more, m.rib)
+	}
 	if m.coin("laid out") {
 		a := make(nums, m.n)
 		for i := range v {
@@ -886,14 +916,24 @@ func (m *maker) yoke() {
 	neck := back.plus(arm, 1).times(2)
 	m.castOn(neck, "neck", m.name("neck edge"))
 	m.workRows(m.graded(3, 8, 0, "neckband"), m.rib, "")
-	m.layout(back, arm, back, arm)
+	markers := m.int(0, 2, "markers") == 0
+	if markers {
+		m.mark(m.stitches(back)+" as "+m.name("rear")+" + "+m.stitches(arm)+" as "+m.name("arm")+" + "+m.stitches(back)+" as "+m.name("fore")+" + "+m.stitches(arm)+" as "+m.name("arm"), "")
+	} else {
+		m.layout(back, arm, back, arm)
+	}
 	k := m.graded(12, 18, 3, "raglan")
 	start := append([]*big.Rat(nil), m.now.height...)
 	yoke := m.label("yoke")
-	m.mark(fmt.Sprintf("%s 4 sts every 2nd %s %s", m.inc, m.row, m.timesText(k)), ties("as "+yoke))
 	rows := k.times(2)
 	along := make(nums, m.n)
-	if m.coin("meanwhile") {
+	if markers {
+		m.mark(fmt.Sprintf("%s 1 st each side of each marker every 2nd %s %s", m.inc, m.row, m.timesText(k)), ties("as "+yoke))
+		along = k
+	} else {
+		m.mark(fmt.Sprintf("%s 4 sts every 2nd %s %s", m.inc, m.row, m.timesText(k)), ties("as "+yoke))
+	}
+	if !markers && m.coin("meanwhile") {
 		for i := range along {
 			along[i] = k[i] - 1 - m.int(0, 4, "beside")
 		}
@@ -1023,6 +1063,80 @@ func (m *maker) legs() {
 	m.bindOffAll()
 }
 
+// sock has a heel flap whose rows are picked up along.
+func (m *maker) sock() {
+	m.heading("Sock")
+	m.setRow(true)
+	half := m.graded(20, 32, 2, "sock")
+	name := m.name("sock")
+	m.castOn(half.times(2), "sock", name)
+	m.workRows(m.graded(6, 14, 0, "cuff"), m.rib, "")
+	m.workTo(m.graded(20, 60, 2, "leg"), nil, "", m.main)
+	m.mark("hold "+m.stitches(half)+" as "+m.name("instep"), ties(name+" / 2"))
+	round := m.row
+	m.setRow(false)
+	flap := m.label("flap")
+	rows := half.add(half[0] % 2)
+	m.mark("work "+m.rowsText(rows), ties("as "+flap))
+	picked := make(nums, m.n)
+	for i := range rows {
+		picked[i] = (rows[i] + 1) / 2
+	}
+	for range 2 {
+		m.mark("pick up 1 st for every 2 rows of "+flap, "")
+	}
+	m.now.count = half.times(2).plus(picked, 2)
+	m.flat, m.row = false, round
+	m.mark("join "+m.stitches(m.now.count), "")
+	joined := append([]*big.Rat(nil), m.now.height...)
+	if m.coin("straight on") {
+		m.mark(fmt.Sprintf("%s 2 sts every 2nd %s until %s remain", m.dec, m.row, m.stitches(half.times(2))), "")
+		m.now.count = half.times(2)
+		m.pass(picked.times(2), m.main)
+		m.workTo(m.graded(10, 30, 2, "foot"), joined, "the join", m.main)
+	}
+	if m.coin("grafted") {
+		together := true
+		for _, x := range m.now.count {
+			together = together && x%2 == 0
+		}
+		if together {
+			side := make(nums, m.n)
+			for i, x := range m.now.count {
+				side[i] = x / 2
+			}
+			m.mark("graft "+m.stitches(side), "")
+			m.now = nil
+			return
+		}
+	}
+	m.bindOffAll()
+}
+
+// match is two pieces, the second as long as the first to a place in it.
+func (m *maker) match() {
+	m.heading("First piece")
+	m.setRow(false)
+	v := m.graded(40, 60, 5, "piece")
+	name, place := m.name("piece"), m.label("edge")
+	m.castOn(v, "piece", name)
+	m.workRows(m.graded(4, 10, 0, "hem"), m.rib, "")
+	m.workTo(m.graded(20, 40, 2, "first piece"), nil, "", m.main)
+	there := m.now.pos
+	m.mark(m.cast[1]+" 4 "+m.sts+" at the beginning of the next 2 rows", ties("as "+place))
+	m.now.count = m.now.count.add(-8)
+	m.pass(m.same(2), m.main)
+	m.bindOffAll()
+	m.heading("Second piece")
+	m.setRow(false)
+	m.begin(v)
+	m.mark(m.cast[0]+" "+m.stitches(v), ties(name))
+	m.workRows(m.graded(4, 10, 0, "hem"), m.rib, "")
+	m.mark("work to match "+place+" of first piece", "")
+	m.pass(there.plus(m.now.pos, -1), m.main)
+	m.bindOffAll()
+}
+
 // scarf is a strip with a repeat, short rows, buttonholes.
 func (m *maker) scarf() {
 	m.heading("Strip")
@@ -1030,7 +1144,33 @@ func (m *maker) scarf() {
 	n := m.graded(20, 40, 4, "strip")
 	name := m.name("strip")
 	m.castOn(n, "strip", name)
-	switch m.int(0, 4, "what") {
+	switch m.int(0, 6, "what") {
+	case 5:
+		if m.coin("ridges") {
+			k := m.graded(3, 12, 2, "ridges")
+			m.mark("work "+m.list(k)+" ridges", "")
+			m.pass(k.times(2), m.main)
+		}
+		m.mark("work "+m.list(m.graded(2, 4, 1, "repeats"))+" repeats of 12 rows", "")
+	case 6:
+		k := int64(0)
+		for _, in := range []int64{3, 4, 5, 6, 7} {
+			all := true
+			for _, x := range n {
+				all = all && x%in == 0
+			}
+			if all {
+				k = in
+			}
+		}
+		m.workRows(m.graded(10, 20, 2, "before"), m.main, "")
+		if k > 0 {
+			m.mark(fmt.Sprintf("%s 1 st in every %d", m.dec, k), "")
+			for i := range n {
+				m.now.count[i] -= n[i] / k
+			}
+			m.state("gathered", 1)
+		}
 	case 0:
 		m.workRows(m.same(2), m.main, "")
 		k := m.graded(5, 20, 3, "again")
@@ -1122,9 +1262,13 @@ func makeDraft(t *rapid.T) *randomDraft {
 	}
 	pieces := int(m.int(1, 2, "pieces"))
 	for i := range pieces {
-		switch m.piece() {
+		switch m.int(0, 9, "piece") {
 		case 0, 1:
 			m.body([]string{"Back", "Front"}[i%2])
+		case 8:
+			m.sock()
+		case 9:
+			m.match()
 		case 2:
 			m.sleeve()
 		case 3:
@@ -1195,29 +1339,4 @@ func makeDraft(t *rapid.T) *randomDraft {
 func askedGauge(t *rapid.T) dsl.Gauge {
 	st := int64(rapid.IntRange(10, 38).Draw(t, "asked stitches"))
 	return dsl.Gauge{Stitches: big.NewRat(st, 10), Rows: big.NewRat(st+int64(rapid.IntRange(2, 16).Draw(t, "asked rows")), 10)}
-}
-
-func (m *maker) form() int64 {
-	for {
-		k := m.int(0, 8, "form")
-		if !strings.Contains(os.Getenv("LEAVE_OUT"), "f"+fmt.Sprint(k)) {
-			return k
-		}
-	}
-}
-
-func (m *maker) piece() int64 {
-	for {
-		k := m.int(0, 7, "piece")
-		if !strings.Contains(os.Getenv("LEAVE_OUT"), "p"+fmt.Sprint(k)) {
-			return k
-		}
-	}
-}
-
-func (m *maker) once() string {
-	if strings.Contains(os.Getenv("LEAVE_OUT"), "once") {
-		return "1 time"
-	}
-	return m.one("once", "1 time", "once")
 }

@@ -575,10 +575,12 @@ func TestSyntaxLimits(t *testing.T) {
 		at, past string
 	}{
 		{"| a file | 10 MB |", block("") + piece + strings.Repeat(strings.Repeat("yarn ", 20)+"\n\n", 1000), strings.Repeat("y", 10<<20+1)},
-		{"| a marked instruction | 4 KB between its braces; one draft has 20,000 at most |", block("") + "{Cast on 40 sts" + strings.Repeat(" ", 4000) + "}. {Bind off all sts}.",
+		{"| a marked instruction | 4 KB between its braces; one draft has 4,000 at most |", block("") + "{Cast on 40 sts" + strings.Repeat(" ", 4000) + "}. {Bind off all sts}.",
 			block("") + "{Cast on 40 sts" + strings.Repeat(" ", 4100) + "}. {Bind off all sts}."},
-		{"; one draft has 20,000 at most |", block("") + "{Cast on 40 sts}\n" + strings.Repeat("{40 sts}\n\n", 19_998) + "{bind off all sts}\n",
-			block("") + "{Cast on 40 sts}\n" + strings.Repeat("{40 sts}\n\n", 19_999) + "{bind off all sts}\n"},
+		{"; one draft has 4,000 at most |", block("") + "{Cast on 40 sts}\n" + strings.Repeat("{40 sts}\n\n", 3_998) + "{bind off all sts}\n",
+			block("") + "{Cast on 40 sts}\n" + strings.Repeat("{40 sts}\n\n", 3_999) + "{bind off all sts}\n"},
+		{"| a statement of a block | 4 KB |", block("long = 20 cm"+strings.Repeat(" + 0 cm", 580)+"\n") + piece, block("long = 20 cm"+strings.Repeat(" + 0 cm", 590)+"\n") + piece},
+		{"| brackets, links and runs of backticks in one paragraph | 1,000 of a kind |", block("") + piece + "\n" + strings.Repeat("[ ", grammar.MaxParagraph) + "\n", block("") + piece + "\n" + strings.Repeat("[ ", grammar.MaxParagraph+1) + "\n"},
 		{"| brackets in one another | 40 |", block("width = "+strings.Repeat("(", 40)+"20 cm"+strings.Repeat(")", 40)+"\n") + piece,
 			block("width = "+strings.Repeat("(", 41)+"20 cm"+strings.Repeat(")", 41)+"\n") + piece},
 		{"| lists and quotations nested | 40 |", block("") + piece + strings.Repeat("> ", 40) + "so\n", block("") + piece + strings.Repeat("> ", 41) + "so\n"},

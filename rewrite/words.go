@@ -33,7 +33,6 @@ type writer struct {
 	sp        *speller
 	out       [][]*big.Rat // a quantity of the text: its number for each target, in its own unit
 	edits     map[int][]edit
-	all       []Edit
 	rewritten map[int]bool
 }
 
@@ -99,7 +98,12 @@ func (w *writer) share() {
 				q := w.d.Quantities[l.Length]
 				said := new(big.Rat).Mul(w.out[q.ID][t], unitCm(q.Value.Unit))
 				if tape(is, q.Value.Unit).Cmp(said) != 0 && !w.sameRows(l.Fabric) {
-					w.out[q.ID][t] = new(big.Rat).Quo(tape(is, q.Value.Unit), unitCm(q.Value.Unit))
+					// Finer than a tape: it has to mean these rows and no others.
+					fine := big.NewRat(1, 10)
+					if q.Value.Unit == grammar.Inches {
+						fine = big.NewRat(1, 8)
+					}
+					w.out[q.ID][t] = dsl.RoundTo(new(big.Rat).Quo(is, unitCm(q.Value.Unit)), fine)
 					w.warn("What is knitted up to %s keeps its rows; the lengths before it are what those rows measure at the gauge given now.", w.r.Knitted)
 				}
 			}

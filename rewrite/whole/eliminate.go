@@ -3,7 +3,6 @@ package whole
 import (
 	"math"
 	"math/big"
-	"math/bits"
 	"slices"
 )
 
@@ -17,75 +16,47 @@ import (
 
 // maxTabled bounds the values that one elimination tries, maxNumbers the numbers it is tried with.
 const (
-	maxTabled  = 60_000
+	maxTabled  = 300_000
 	maxNumbers = 256
 )
 
-// price is a sum of weighted squares in units of the part, in 128 bits. Those from dear on are too large to be told apart.
-type price struct{ hi, lo uint64 }
+// price is a sum of weighted squares in a unit that suits the part, rounded down: the true sum is at most margin more for each
+// score. Where that leaves open which of two choices is better, their sums are compared exactly.
+type price uint64
 
-var dear = price{hi: 1 << 56}
-
-func (p price) less(q price) bool { return p.hi < q.hi || p.hi == q.hi && p.lo < q.lo }
-
-// plus of some thousand prices cannot leave 128 bits while none is above dear.
-func (p price) plus(q price) price {
-	lo, carry := bits.Add64(p.lo, q.lo, 0)
-	hi, _ := bits.Add64(p.hi, q.hi, carry)
-	return price{hi, lo}
-}
-
-func (p price) minus(q price) price {
-	lo, borrow := bits.Sub64(p.lo, q.lo, 0)
-	hi, _ := bits.Sub64(p.hi, q.hi, borrow)
-	return price{hi, lo}
-}
-
-func (p price) half() price { return price{p.hi >> 1, p.lo>>1 | p.hi<<63} }
-
-// times is p·a, or dear.
-func (p price) times(a uint64) price {
-	over, hi := bits.Mul64(p.hi, a)
-	carry, lo := bits.Mul64(p.lo, a)
-	hi, c := bits.Add64(hi, carry, 0)
-	if over != 0 || c != 0 || hi >= dear.hi {
-		return dear
-	}
-	return price{hi, lo}
-}
-
-// priceOf is b if that is less than dear.
-func priceOf(b *big.Int) (price, bool) {
-	if b.BitLen() > 120 {
-		return price{}, false
-	}
-	lo := new(big.Int).And(b, new(big.Int).SetUint64(math.MaxUint64))
-	return price{new(big.Int).Rsh(b, 64).Uint64(), lo.Uint64()}, true
-}
+const (
+	margin = 2
+	far    = price(1) << 48 // stands for all that cost more
+	dear   = price(1) << 61 // what is not allowed; a thousand scores cost less
+)
 
 // sight is one score as the square of a single number: weight·(coef·number + constant)².
 type sight struct {
-	number         int
+	number         int // -1 if the score is constant
 	coef, constant int64
-	weight         price
+	form           *form
+	weight         float64
 	best           int64 // the number's value that costs least
 	least          price
 }
 
-func (s *sight) price(v int64) price {
+func (s *sight) at(v int64) float64 {
 	var c checked
-	v = c.add(c.mul(s.coef, v), s.constant)
-	if c.bad {
-		return dear
+	if v = c.add(c.mul(s.coef, v), s.constant); c.bad {
+		return math.Inf(1)
 	}
-	hi, lo := bits.Mul64(size(v), size(v))
-	switch {
-	case hi == 0:
-		return s.weight.times(lo)
-	case s.weight.hi == 0:
-		return price{hi, lo}.times(s.weight.lo)
+	x := float64(v)
+	return float64(s.weight * float64(x*x))
+}
+
+// price rounds down by more than what the few roundings so far can have been up, and by less than margin.
+func (s *sight) price(v int64) price {
+	f := s.at(v)
+	f -= float64(f * 8 * ulp)
+	if !(f < float64(far)) {
+		return far
 	}
-	return dear
+	return price(f)
 }
 
 // line is Σ coef·number + constant = 0 or ≥ 0 between two or three numbers.
@@ -161,17 +132,15 @@ func (n *network) number(lo, hi int64) int {
 }
 
 // sum adds the terms up pair by pair, which makes a number of every sum on the way: the counts of a piece, in the order of the
-// knitting, share theirs. The result is one term, or none.
-func (n *network) sum(terms []Term, constant int64) ([]Term, int64) {
+// knitting, share theirs. Up to most terms are left as they are where their sum has no number yet.
+func (n *network) sum(terms []Term, constant int64, most int) ([]Term, int64) {
 	terms, constant = n.resolve(terms, constant)
 	for len(terms) > 1 {
-		first, second := terms[0], terms[1]
-		d := int64(gcd(size(first.Coef), size(second.Coef)))
-		if first.Coef < 0 {
-			d = -d
-		}
-		key := pair{first.Var, second.Var, first.Coef / d, second.Coef / d}
+		key, d := pairOf(terms[0], terms[1])
 		p, known := n.sums[key]
+		if !known && len(terms) <= most {
+			break
+		}
 		if !known {
 			p = n.number(-unbounded, unbounded)
 			n.sums[key] = p
@@ -196,6 +165,15 @@ func (n *network) sum(terms []Term, constant int64) ([]Term, int64) {
 		}
 	}
 	return terms, constant
+}
+
+// pairOf is the sum of two terms without what their coefficients have in common, which is times.
+func pairOf(a, b Term) (key pair, times int64) {
+	d := int64(gcd(size(a.Coef), size(b.Coef)))
+	if a.Coef < 0 {
+		d = -d
+	}
+	return pair{a.Var, b.Var, a.Coef / d, b.Coef / d}, d
 }
 
 // commonStep is what the values of a sum differ by multiples of.
@@ -258,7 +236,7 @@ func (n *network) equal(terms []Term, constant int64) {
 	if len(terms) > 2 {
 		// All but the last are one sum, so that a count stated is the sum it states.
 		last := terms[len(terms)-1]
-		terms, constant = n.sum(terms[:len(terms)-1], constant)
+		terms, constant = n.sum(terms[:len(terms)-1], constant, 1)
 		terms, constant = n.resolve(append(terms, last), constant)
 	}
 	if n.c.bad {
@@ -301,23 +279,7 @@ func (n *network) bound(t Term, constant int64) {
 
 // atLeast notes that a form is at least zero.
 func (n *network) atLeast(terms []Term, constant int64) {
-	terms, constant = n.resolve(terms, constant)
-	if len(terms) > 2 {
-		last := terms[len(terms)-1]
-		head, c := n.sum(terms[:len(terms)-1], constant)
-		terms, constant = n.resolve(append(head, last), c)
-	}
-	if len(terms) == 2 && !n.c.bad {
-		// A sum that has a number already can be bounded itself.
-		a, b := terms[0], terms[1]
-		d := int64(gcd(size(a.Coef), size(b.Coef)))
-		if a.Coef < 0 {
-			d = -d
-		}
-		if _, known := n.sums[pair{a.Var, b.Var, a.Coef / d, b.Coef / d}]; known {
-			terms, constant = n.sum(terms, constant)
-		}
-	}
+	terms, constant = n.sum(terms, constant, 3)
 	switch {
 	case n.c.bad:
 	case len(terms) == 0:
@@ -365,12 +327,9 @@ func (pt *part) network() *network {
 	}
 	for i := range pt.forms {
 		f := &pt.forms[i]
-		w, ok := priceOf(f.weight)
-		if !ok {
-			return nil
-		}
-		ts, c := n.sum(f.terms, f.constant)
-		s := sight{constant: c, weight: w, number: -1}
+		ts, c := n.sum(f.terms, f.constant, 1)
+		s := sight{constant: c, form: f, number: -1}
+		s.weight, _ = f.weight.Float64()
 		if len(ts) == 1 {
 			s.number, s.coef = ts[0].Var, ts[0].Coef
 		}
@@ -386,7 +345,7 @@ func (pt *part) network() *network {
 				ts[i].Coef %= r.Modulus
 			}
 			ts = slices.DeleteFunc(ts, func(t Term) bool { return t.Coef == 0 })
-			if ts, c = n.sum(ts, c%r.Modulus); len(ts) == 1 && !n.c.bad {
+			if ts, c = n.sum(ts, c%r.Modulus, 1); len(ts) == 1 && !n.c.bad {
 				n.multiple(ts[0], c, r.Modulus)
 			} else if len(ts) == 0 {
 				n.never = n.never || c%r.Modulus != 0
@@ -461,74 +420,110 @@ func (n *network) nearest(s *sight, lo, hi []int64) {
 	}
 	v := floorDiv(-c, k)
 	v = max(l, min(h, n.rest[s.number]+m*floorDiv(v-n.rest[s.number], m)))
-	s.best, s.least = v, s.price(v)
-	if v+m <= h {
-		if p := s.price(v + m); p.less(s.least) {
-			s.best, s.least = v+m, p
-		}
+	if v+m <= h && s.at(v+m) < s.at(v) {
+		v += m
 	}
+	s.best, s.least = v, s.price(v)
 }
 
-// within narrows the intervals to what sums up to limit allow and reports false if that is nothing. It also returns the least that
-// the scores cost in these intervals, each for itself.
-func (n *network) within(limit price, lo, hi []int64) (least price, ok bool) {
-	for range 40 {
+// narrow narrows the intervals by lines and steps alone.
+func (n *network) narrow(lo, hi []int64) bool {
+	for again := true; again; again = len(n.net.queue) > 0 {
 		if !n.net.narrow(lo, hi, 1000+200*len(n.lines)) {
-			return least, false
+			return false
 		}
 		for i := range lo {
 			if n.alias[i].root == i && !n.inStep(i, lo, hi) {
-				return least, false
+				return false
 			}
 		}
-		least = price{}
+	}
+	return true
+}
+
+// within narrows the intervals to what sums up to limit allow and reports false if that is nothing.
+func (n *network) within(limit price, lo, hi []int64) bool {
+	for moved := true; moved; {
+		if !n.narrow(lo, hi) {
+			return false
+		}
+		least := price(0)
 		for i := range n.sights {
 			s := &n.sights[i]
 			n.nearest(s, lo, hi)
-			least = least.plus(s.least)
+			least += s.least
 		}
-		if limit.less(least) {
-			return least, false
+		if least > limit {
+			return false
 		}
-		moved := len(n.net.queue) > 0
-		rest := limit.minus(least)
+		moved = false
 		for i := range n.sights {
 			s := &n.sights[i]
 			if s.number < 0 {
 				continue
 			}
-			most, m := s.least.plus(rest), n.step[s.number]
-			// The square is the larger the farther from the best value.
-			reach := func(end, way int64) int64 {
-				if !most.less(s.price(end)) {
-					return end
-				}
-				near, far := int64(0), (end-s.best)/way // in and out of reach
-				for far-near > 1 {
-					if mid := near + (far-near)/2; most.less(s.price(s.best + mid*way)) {
-						far = mid
-					} else {
-						near = mid
-					}
-				}
-				return s.best + near*way
-			}
-			if v := reach(hi[s.number], m); v < hi[s.number] {
+			most, m := limit-least+s.least, n.step[s.number]
+			if v := s.reach(hi[s.number], m, most); v < hi[s.number] {
 				hi[s.number] = v
 				n.net.push(s.number)
 				moved = true
 			}
-			if v := reach(lo[s.number], -m); v > lo[s.number] {
+			if v := s.reach(lo[s.number], -m, most); v > lo[s.number] {
 				lo[s.number] = v
 				n.net.push(s.number)
 				moved = true
 			}
 		}
-		if !moved {
-			break
+	}
+	return true
+}
+
+// reach is the last value from the best one towards end, by the step way, that costs at most most: the square is the larger the
+// farther from the best value.
+func (s *sight) reach(end, way int64, most price) int64 {
+	if s.price(end) <= most {
+		return end
+	}
+	in, out := int64(0), (end-s.best)/way
+	for out-in > 1 {
+		if mid := in + (out-in)/2; s.price(s.best+mid*way) <= most {
+			in = mid
+		} else {
+			out = mid
 		}
 	}
-	return least, true
+	return s.best + in*way
+}
+
+// scale sets the unit of prices and returns what the scores cost at least, each for itself, and by how much more the first limit
+// that is tried is: usually the best sum is little more.
+func (n *network) scale() (least, more price, ok bool) {
+	sum, step := 0.0, math.Inf(1)
+	for i := range n.sights {
+		s := &n.sights[i]
+		if s.number < 0 {
+			sum += s.at(0)
+			continue
+		}
+		n.nearest(s, n.lo, n.hi)
+		sum += s.at(s.best)
+		k := float64(s.coef)
+		step = min(step, float64(s.weight*float64(k*k)))
+	}
+	if len(n.sights) == 0 {
+		return 0, 0, true
+	}
+	if step = min(step, 1e300); !(sum < 1e300) || !(step > 1e-300) {
+		return 0, 0, false
+	}
+	over := sum/16 + step/4
+	const bits = 40
+	_, e := math.Frexp(sum + over)
+	for i := range n.sights {
+		s := &n.sights[i]
+		s.weight = math.Ldexp(s.weight, bits-e)
+	}
+	return price(math.Ldexp(sum, bits-e)), price(math.Ldexp(over, bits-e)), true
 }
 
 // eliminated is the answer of the part by elimination, or nil where another way must be taken.
@@ -537,73 +532,65 @@ func (pt *part) eliminated(budget int) *finding {
 	if n == nil {
 		return nil
 	}
-	if n.never {
+	if n.never || !n.narrow(n.lo, n.hi) {
 		return &finding{state: none}
 	}
-	least, ok := n.within(dear, n.lo, n.hi)
+	start, more, ok := n.scale()
 	if !ok {
-		return &finding{state: none}
+		return nil
 	}
 	budget = min(budget, maxTabled)
-	limit := least.plus(least.half()).plus(n.smallest())
 	nodes := 0
-	for range 5 {
-		if !limit.less(dear) {
-			return nil
-		}
+	sure := false // there is something not above the limit
+	for limit := start + more; limit < far; {
 		lo, hi := slices.Clone(n.lo), slices.Clone(n.hi)
 		n.net.pushAll()
-		if _, ok := n.within(limit, lo, hi); ok {
-			t := n.tables(lo, hi)
-			if t == nil || nodes+t.work > budget {
-				return nil
-			}
-			nodes += t.work
-			sum, some := t.run()
-			if t.c.bad {
-				return nil
-			}
-			if some && !limit.less(sum) {
-				x := t.answer()
-				if !pt.holds(x) {
-					return nil
-				}
-				f := &finding{x: x, nodes: nodes, proven: true}
-				for i, v := range pt.from {
-					x[i] += v
-				}
-				f.sum = new(big.Rat).SetInt(total{hi: sum.hi, lo: sum.lo}.toBig())
-				f.sum.Mul(f.sum, pt.unit)
-				f.bound = f.sum
-				return f
-			}
-			if some { // nothing can be better than up to this
-				limit = sum
-				continue
-			}
+		if !n.within(limit, lo, hi) {
+			more += more / 2
+			limit = start + more
+			continue
 		}
-		limit = limit.plus(limit).plus(limit)
+		t := n.tables(lo, hi)
+		if t == nil || nodes+t.work > budget {
+			return nil
+		}
+		least, some := t.run()
+		nodes += t.work
+		if t.c.bad {
+			return nil
+		}
+		if !some {
+			more += more / 2
+			limit = start + more
+			continue
+		}
+		above := least + price(margin*len(n.sights))
+		if above > limit && !sure {
+			limit, sure = above, true
+			continue
+		}
+		x := t.answer()
+		if !pt.holds(x) {
+			return nil
+		}
+		sum := new(big.Rat).SetInt(pt.sum(x))
+		sum.Mul(sum, pt.unit)
+		for i, v := range pt.from {
+			x[i] += v
+		}
+		return &finding{x: x, nodes: nodes, proven: true, sum: sum, bound: sum}
 	}
 	return nil
 }
 
-// smallest is twice what the cheapest single step costs.
-func (n *network) smallest() price {
-	p := dear
-	for _, s := range n.sights {
-		if s.number < 0 {
-			continue
-		}
-		if hi, lo := bits.Mul64(size(s.coef), size(s.coef)); hi == 0 {
-			if q := s.weight.times(lo).times(2); q.less(p) && (q.lo|q.hi) != 0 {
-				p = q
-			}
-		}
+// sum is that of the scores, in units of the part.
+func (pt *part) sum(x []int64) *big.Int {
+	sum, t := new(big.Int), new(big.Int)
+	for _, f := range pt.forms {
+		v := bigLinear(f.terms, f.constant, x)
+		sum.Add(sum, t.Mul(t.Mul(v, v), f.weight))
 	}
-	if p == dear {
-		p = price{lo: 1}
-	}
-	return p
+	return sum
 }
 
 // holds checks values against every box and rule.

@@ -2,7 +2,6 @@ package whole
 
 import (
 	"errors"
-	"fmt"
 	"math/big"
 	"math/rand/v2"
 	"os"
@@ -206,5 +205,5 @@ func rounded(s string) string {
 	if !ok {
 		return s
 	}
-	return fmt.Sprintf("%s", r.FloatString(0))
+	return r.FloatString(0)
 }

@@ -1,6 +1,7 @@
 package whole
 
 import (
+	"math/big"
 	"math/bits"
 	"slices"
 )
@@ -37,6 +38,8 @@ type tables struct {
 	touch  []int
 	weight []int64 // of the rows of the tie-break
 	spot   [][]spot
+	slack  price // by how much prices may be wrong
+	more   big.Int
 }
 
 // spot is where an unknown stands in the tie-break.
@@ -56,7 +59,8 @@ type table struct {
 
 // tables is nil if that would be too much work.
 func (n *network) tables(lo, hi []int64) *tables {
-	t := &tables{network: n, lo: lo, count: make([]int, len(lo)), scope: make([]numbers, len(lo))}
+	t := &tables{network: n, lo: lo, count: make([]int, len(lo)), scope: make([]numbers, len(lo)),
+		slack: price(margin * len(n.sights))}
 	open := 0
 	for i := range lo {
 		t.count[i] = 1
@@ -71,8 +75,12 @@ func (n *network) tables(lo, hi []int64) *tables {
 			open++
 		}
 	}
+	var follows numbers // from those in scope
 	for _, l := range n.lines {
 		for _, a := range l.terms {
+			if l.equal {
+				follows.add(a.Var)
+			}
 			for _, b := range l.terms {
 				if a.Var != b.Var && t.count[a.Var] > 1 && t.count[b.Var] > 1 {
 					t.scope[a.Var].add(b.Var)
@@ -84,6 +92,9 @@ func (n *network) tables(lo, hi []int64) *tables {
 	cost := make([]int, len(lo))
 	weigh := func(i int) {
 		c := t.count[i]
+		if follows.has(i) {
+			c = 1
+		}
 		t.scope[i].each(func(k int) {
 			if c <= maxTabled {
 				c *= t.count[k]
@@ -129,7 +140,7 @@ func (t *tables) run() (price, bool) {
 	t.work = 0
 	t.made, t.taken = make([]*table, len(t.lo)), make([][]*table, len(t.lo))
 	t.own = make([][]price, len(t.lo))
-	all := price{}
+	all := price(0)
 	for _, i := range t.order {
 		t.own[i] = make([]price, t.count[i])
 	}
@@ -137,13 +148,13 @@ func (t *tables) run() (price, bool) {
 		s := &t.sights[k]
 		switch {
 		case s.number < 0:
-			all = all.plus(s.price(0))
+			all += s.price(0)
 		case t.count[s.number] == 1:
-			all = all.plus(s.price(t.lo[s.number]))
+			all += s.price(t.lo[s.number])
 		default:
 			own := t.own[s.number]
 			for c := range own {
-				own[c] = own[c].plus(s.price(t.value(s.number, int32(c))))
+				own[c] += s.price(t.value(s.number, int32(c)))
 			}
 		}
 	}
@@ -188,7 +199,7 @@ func (t *tables) run() (price, bool) {
 		}
 		t.made[i] = u
 		if len(u.scope) == 0 {
-			all = all.plus(u.price[0])
+			all += u.price[0]
 		} else {
 			live = append(live, u)
 		}
@@ -315,12 +326,9 @@ func (m *maker) fill(e int) bool {
 		m.work++
 		p := own[c]
 		for t, u := range taken {
-			p = p.plus(u.price[m.at[t]+int(c)*m.stride[t]])
+			p += u.price[m.at[t]+int(c)*m.stride[t]]
 		}
-		if !p.less(dear) || u.price[e].less(p) {
-			continue
-		}
-		if some && p == u.price[e] && !m.preferred(int32(c), u.pick[e]) {
+		if p >= dear || some && (p > u.price[e]+m.slack || p+m.slack >= u.price[e] && !m.preferred(int32(c), u.pick[e])) {
 			continue
 		}
 		u.price[e], u.pick[e], some = p, int32(c), true
@@ -341,8 +349,8 @@ func (t *tables) choose(i int, side []int32, do func(i int)) {
 	}
 }
 
-// preferred reports whether the tie-break prefers value c of the number to value d, of equal price. What is not below the number in
-// the tables is the same for both, and so counts for nothing: the tie-break goes by differences.
+// preferred reports whether value c of the number is better than value d, exactly, and with the tie-break. What is not below the number in
+// the tables is the same for both, and so counts for nothing: sums and tie-break go by differences.
 func (m *maker) preferred(c, d int32) bool {
 	t := m.tables
 	if t.spot == nil {
@@ -356,10 +364,12 @@ func (m *maker) preferred(c, d int32) bool {
 	t.choose(m.number, a, func(int) {})
 	first, larger := -1, false // of the unknowns that differ
 	t.touch = t.touch[:0]
+	t.more.SetInt64(0)
 	t.choose(m.number, b, func(i int) {
 		if a[i] == b[i] {
 			return
 		}
+		t.weighUp(i, a[i], b[i])
 		for x, s := range t.alias[:len(t.pt.lo)] {
 			if s.root != i {
 				continue
@@ -379,6 +389,9 @@ func (m *maker) preferred(c, d int32) bool {
 			}
 		}
 	})
+	if sign := t.more.Sign(); sign != 0 {
+		return sign < 0
+	}
 	row := -1
 	for _, r := range t.touch {
 		if t.weight[r] != 0 && (row < 0 || r < row) {
@@ -389,6 +402,28 @@ func (m *maker) preferred(c, d int32) bool {
 		return t.weight[row] > 0
 	}
 	return larger
+}
+
+// weighUp adds what choice a of the number costs more than choice b, exactly.
+func (t *tables) weighUp(i int, a, b int32) {
+	var square, v big.Int
+	for k := range t.sights {
+		s := &t.sights[k]
+		if s.number != i {
+			continue
+		}
+		for side, c := range [2]int32{a, b} {
+			v.Mul(v.SetInt64(t.value(i, c)), square.SetInt64(s.coef))
+			v.Add(&v, square.SetInt64(s.constant))
+			square.Mul(&v, &v)
+			square.Mul(&square, s.form.weight)
+			if side == 0 {
+				t.more.Add(&t.more, &square)
+			} else {
+				t.more.Sub(&t.more, &square)
+			}
+		}
+	}
 }
 
 // compare gets ready to compare.
