@@ -1,6 +1,10 @@
 package grammar
 
-import "strings"
+import (
+	"maps"
+	"slices"
+	"strings"
+)
 
 // The trade's words, by what they do in a phrase. A line is `TYPE value: spelling, spelling …`; articles are left out
 // of spellings of more than one word, for they are passed over in the text too. The longest spelling wins.
@@ -101,7 +105,7 @@ func buildVocabulary() (map[string][]spelling, []string) {
 			}
 		}
 	}
-	for w := range unitWords {
+	for _, w := range slices.Sorted(maps.Keys(unitWords)) { // in one order, so that a near miss is always told alike
 		if !seen[w] {
 			seen[w] = true
 			words = append(words, w)

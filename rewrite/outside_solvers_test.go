@@ -7,7 +7,6 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -156,11 +155,7 @@ func solvedOutside(dir string, c *rewrite.Conversion, target int) (same, again b
 		return false, again, 0, err
 	}
 	file := filepath.Join(dir, "p.lp")
-	text, err := rescaled(lp.String())
-	if err != nil {
-		return false, again, 0, err
-	}
-	if err := os.WriteFile(file, []byte(text), 0o600); err != nil {
+	if err := os.WriteFile(file, lp.Bytes(), 0o600); err != nil {
 		return false, again, 0, err
 	}
 	p, err := glpk(file)
@@ -217,59 +212,6 @@ func solvedOutside(dir string, c *rewrite.Conversion, target int) (same, again b
 		}
 	}
 	return same, again, len(mine.Scores), nil
-}
-
-var (
-	chord  = regexp.MustCompile(`(?m)^ c_(\d+)_\d+: s_\d+ ([-+]) (\S+) v_\d+ >= (\S+)$`)
-	square = regexp.MustCompile(`(?m)^ \+ (\S+) s_(\d+)$`)
-)
-
-// rescaled is the same problem with each square in units of its own, so that the slopes of its chords differ by 2 from one to the
-// next. As they come, in whole numbers, slopes go up to 10¹², where solvers that work in floating point call answers impossible.
-func rescaled(lp string) (string, error) {
-	slopes := map[string][]*big.Rat{}
-	number := func(s string) *big.Rat {
-		x, ok := new(big.Rat).SetString(s)
-		if !ok {
-			return new(big.Rat)
-		}
-		return x
-	}
-	for _, m := range chord.FindAllStringSubmatch(lp, -1) {
-		x := number(m[3])
-		if m[2] == "-" {
-			x.Neg(x)
-		}
-		slopes[m[1]] = append(slopes[m[1]], x)
-	}
-	if len(slopes) == 0 {
-		return "", fmt.Errorf("no chords in what was written")
-	}
-	unit := func(i string) *big.Rat {
-		x := slopes[i]
-		u := big.NewRat(1, 1)
-		if len(x) > 1 {
-			u.Sub(x[0], x[1])
-			u.Quo(u.Abs(u), big.NewRat(2, 1))
-		} else if len(x) == 1 && x[0].Sign() != 0 {
-			u.Abs(x[0])
-		}
-		return u
-	}
-	digits := func(x *big.Rat) string {
-		f, _ := x.Float64()
-		return strings.Replace(strconv.FormatFloat(f, 'g', 17, 64), "e+", "e", 1)
-	}
-	lp = chord.ReplaceAllStringFunc(lp, func(line string) string {
-		m := chord.FindStringSubmatch(line)
-		u := unit(m[1])
-		head, _, _ := strings.Cut(line, " "+m[2]+" "+m[3]+" v_")
-		return head + " " + m[2] + " " + digits(new(big.Rat).Quo(number(m[3]), u)) + " v_" + m[1] + " >= " + digits(new(big.Rat).Quo(number(m[4]), u))
-	})
-	return square.ReplaceAllStringFunc(lp, func(line string) string {
-		m := square.FindStringSubmatch(line)
-		return " + " + digits(new(big.Rat).Mul(number(m[1]), unit(m[2]))) + " s_" + m[2]
-	}), nil
 }
 
 // printed is what a solver printed: the value of each unknown by name. Zeros may be left out where it says so.

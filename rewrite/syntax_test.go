@@ -28,8 +28,8 @@ import (
 
 const (
 	fewestExamples  = 160 // so that examples do not get lost with the marks that make them examples
-	fewestPhrases   = 90
-	fewestSpellings = 150
+	fewestPhrases   = 85
+	fewestSpellings = 220
 )
 
 type example struct {

@@ -452,9 +452,9 @@ func TestWriteLP(t *testing.T) {
 	if err := p.WriteLP(&b, []int64{7, 2}); err != nil {
 		t.Fatal(err)
 	}
-	// (2/3·x − 5)² = 1/9·(2x − 15)²; at 7 that is 1/9, so only 7 and 8 come in question: with what rounding adds, 5 to 9.
+	// (2/3·x − 5)² = 4/9·(x − 15/2)² = 1/9·(2x − 15)²; at 7 that is 1/9, so only 7 and 8 come in question: with what rounding adds, 5 to 9.
 	want := ` sum:
- + 0.1111111111111111 s_0
+ + 0.44444444444444442 s_0
 Subject To
  in_0: x0_cast_on >= 0
  in_1: x1__rmel >= -3
@@ -462,7 +462,7 @@ Subject To
  r_1: + 1 x1__rmel >= -2
  r_2: + 1 x0_cast_on - 4 m_2 = -1
  v_0_is: + 1 x0_cast_on - v_0 = 0
- c_0_0: s_0 + 16 v_0 >= 105
+ c_0_0: s_0 + 4 v_0 >= 26.25
 `
 	if got := b.String(); !strings.Contains(got, want) {
 		t.Errorf("got\n%s\nwant in it\n%s", got, want)

@@ -293,10 +293,19 @@ func (n *network) atLeast(terms []Term, constant int64) {
 
 // network is nil if the part does not lend itself to it.
 func (pt *part) network() *network {
-	n := &network{pt: pt, sums: map[pair]int{}}
-	if len(pt.lo) > maxNumbers {
+	free := len(pt.lo)
+	for _, r := range pt.rules {
+		if r.Kind == Equal {
+			free--
+		}
+	}
+	if len(pt.lo) > maxNumbers || free > MaxFree {
 		return nil
 	}
+	most := 2 * len(pt.lo)
+	n := &network{pt: pt, sums: make(map[pair]int, len(pt.lo)), alias: make([]alias, 0, most), lo: make([]int64, 0, most),
+		hi: make([]int64, 0, most), step: make([]int64, 0, most), rest: make([]int64, 0, most),
+		lines: make([]line, 0, most), sights: make([]sight, 0, len(pt.forms))}
 	for i, lo := range pt.lo {
 		n.number(lo, pt.hi[i])
 		if lo <= -unbounded || pt.hi[i] >= unbounded {
@@ -550,8 +559,8 @@ func (pt *part) eliminated(budget int) *finding {
 			limit = start + more
 			continue
 		}
-		t := n.tables(lo, hi)
-		if t == nil || nodes+t.work > budget {
+		t := n.tables(lo, hi, budget-nodes)
+		if t == nil {
 			return nil
 		}
 		least, some := t.run()

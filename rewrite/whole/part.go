@@ -6,8 +6,9 @@ import (
 	"slices"
 )
 
-// group names the unknowns, rules and scores of one independent part by their indices in the problem, ascending.
-type group struct{ vars, rules, scores []int }
+// group names the unknowns, rules, scores and rows of the tie-break of one independent part by their indices in the problem,
+// ascending.
+type group struct{ vars, rules, scores, better []int }
 
 func (p *Problem) every() []int {
 	all := make([]int, len(p.Rules))
@@ -69,6 +70,14 @@ func (p *Problem) groups(rules []int) []group {
 			g.scores = append(g.scores, i)
 		}
 	}
+	for i, b := range p.Better {
+		for _, t := range b {
+			g := &gs[at[find(t.Var)]]
+			if k := len(g.better); k == 0 || g.better[k-1] != i {
+				g.better = append(g.better, i)
+			}
+		}
+	}
 	return gs
 }
 
@@ -112,8 +121,8 @@ func (p *Problem) part(g group, guide bool) (*part, error) {
 		}
 		pt.rules = append(pt.rules, r.reduced())
 	}
-	for _, b := range p.Better {
-		ts, ok := renumber(b, local)
+	for _, i := range g.better {
+		ts, ok := renumber(p.Better[i], local)
 		if !ok {
 			return nil, &TooLarge{"the coefficients of a tie-break do not fit in 64 bits"}
 		}

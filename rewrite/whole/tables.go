@@ -31,6 +31,7 @@ type tables struct {
 	scope []numbers // of each number: those its table depends on
 	lines []line    // with fixed numbers put in
 	work  int       // values tried
+	most  int       // that may be tried
 
 	made   []*table // of each number eliminated
 	taken  [][]*table
@@ -57,16 +58,16 @@ type table struct {
 	pick   []int32
 }
 
-// tables is nil if that would be too much work.
-func (n *network) tables(lo, hi []int64) *tables {
+// tables is nil if it takes more than most values to try.
+func (n *network) tables(lo, hi []int64, most int) *tables {
 	t := &tables{network: n, lo: lo, count: make([]int, len(lo)), scope: make([]numbers, len(lo)),
-		slack: price(margin * len(n.sights))}
+		slack: price(margin * len(n.sights)), most: most}
 	open := 0
 	for i := range lo {
 		t.count[i] = 1
 		if n.alias[i].root == i && lo[i] < hi[i] {
 			c := (hi[i] - lo[i]) / n.step[i]
-			if c >= maxTabled {
+			if c >= int64(most) {
 				return nil
 			}
 			t.count[i] = int(c) + 1
@@ -96,7 +97,7 @@ func (n *network) tables(lo, hi []int64) *tables {
 			c = 1
 		}
 		t.scope[i].each(func(k int) {
-			if c <= maxTabled {
+			if c <= most {
 				c *= t.count[k]
 			}
 		})
@@ -114,7 +115,7 @@ func (n *network) tables(lo, hi []int64) *tables {
 				best = i
 			}
 		}
-		if t.work += cost[best]; t.work > maxTabled {
+		if t.work += cost[best]; t.work > most {
 			return nil
 		}
 		cost[best] = 0
@@ -141,8 +142,13 @@ func (t *tables) run() (price, bool) {
 	t.made, t.taken = make([]*table, len(t.lo)), make([][]*table, len(t.lo))
 	t.own = make([][]price, len(t.lo))
 	all := price(0)
+	values := 0
 	for _, i := range t.order {
-		t.own[i] = make([]price, t.count[i])
+		values += t.count[i]
+	}
+	space := make([]price, values)
+	for _, i := range t.order {
+		t.own[i], space = space[:t.count[i]:t.count[i]], space[t.count[i]:]
 	}
 	for k := range t.sights {
 		s := &t.sights[k]
@@ -158,11 +164,13 @@ func (t *tables) run() (price, bool) {
 			}
 		}
 	}
+	t.lines = make([]line, 0, len(t.network.lines))
+	terms := make([]Term, 0, 3*len(t.network.lines))
 	for _, l := range t.network.lines {
 		// Nothing that follows can leave 64 bits.
 		reach := l.constant
 		var c checked
-		fixed := line{constant: l.constant, equal: l.equal}
+		fixed := line{constant: l.constant, equal: l.equal, terms: terms[len(terms):]}
 		for _, m := range l.terms {
 			far := max(size(t.lo[m.Var]), size(t.value(m.Var, int32(t.count[m.Var]-1))))
 			reach = c.add(c.mul(int64(size(m.Coef)), int64(far)), int64(size(reach)))
@@ -172,6 +180,7 @@ func (t *tables) run() (price, bool) {
 				fixed.terms = append(fixed.terms, m)
 			}
 		}
+		terms = terms[:len(terms)+len(fixed.terms)]
 		if t.c.bad = c.bad || reach < 0 || reach >= unbounded; t.c.bad {
 			return all, false
 		}
@@ -182,8 +191,9 @@ func (t *tables) run() (price, bool) {
 		}
 	}
 	live := make([]*table, 0, len(t.order))
-	for _, i := range t.order {
-		m := &maker{tables: t, number: i}
+	m := &maker{tables: t}
+	made := make([]table, len(t.order))
+	for nth, i := range t.order {
 		keep := live[:0]
 		for _, u := range live {
 			if slices.Contains(u.scope, i) {
@@ -193,8 +203,8 @@ func (t *tables) run() (price, bool) {
 			}
 		}
 		live = keep
-		u := m.make()
-		if t.c.bad || u == nil {
+		u := &made[nth]
+		if !m.make(u, i) || t.c.bad {
 			return all, false
 		}
 		t.made[i] = u
@@ -207,33 +217,43 @@ func (t *tables) run() (price, bool) {
 	return all, true
 }
 
-// maker makes one table.
+// maker makes one table after the other.
 type maker struct {
 	*tables
 	number int
 	out    *table
 	choice []int32 // of the numbers in scope
-	// What a line comes to without the number, and the place in each table taken, for the choice; and by how much the next
-	// choice of a number in scope moves them.
-	lines      []line
-	coef, rest []int64
-	moves      [][]int64
-	at, stride []int
-	steps      [][]int
+	lines  []strand
+	taken  []strip
 }
 
-func (m *maker) make() *table {
-	i := m.number
-	u := &table{number: i}
-	m.out = u
+// strand is a line that the number stands in: what it comes to without the number, for the choice, and by how much the next choice
+// of a number in scope moves it.
+type strand struct {
+	coef, rest int64
+	equal      bool
+	moves      []int64
+}
+
+// strip is a table that the number is in scope of: the place in it for the choice, and by how much the next choice moves it.
+type strip struct {
+	price      []price
+	at, stride int
+	moves      []int
+}
+
+func (m *maker) make(u *table, i int) bool {
+	u.number, m.number, m.out = i, i, u
 	size := 1
 	m.scope[i].each(func(k int) { u.scope = append(u.scope, k) })
-	for _, k := range u.scope {
-		u.stride = append(u.stride, size)
-		size *= m.count[k]
+	u.stride = make([]int, len(u.scope))
+	for k, s := range u.scope {
+		u.stride[k] = size
+		size *= m.count[s]
 	}
 	u.price, u.pick = make([]price, size), make([]int32, size)
-	m.choice = make([]int32, len(u.scope))
+	m.choice = append(m.choice[:0], make([]int32, len(u.scope))...)
+	m.lines = m.lines[:0]
 	keep := m.tables.lines[:0]
 	for _, l := range m.tables.lines {
 		at := slices.IndexFunc(l.terms, func(t Term) bool { return t.Var == i })
@@ -241,45 +261,40 @@ func (m *maker) make() *table {
 			keep = append(keep, l)
 			continue
 		}
-		moves := make([]int64, len(u.scope))
+		s := strand{rest: l.constant, equal: l.equal, moves: make([]int64, len(u.scope))}
 		for _, t := range l.terms {
 			if t.Var == i {
-				m.coef = append(m.coef, t.Coef*m.step[i])
+				s.coef = t.Coef * m.step[i]
 			} else {
-				moves[slices.Index(u.scope, t.Var)] = t.Coef * m.step[t.Var]
+				s.moves[slices.Index(u.scope, t.Var)] = t.Coef * m.step[t.Var]
 			}
-			l.constant += t.Coef * m.lo[t.Var]
+			s.rest += t.Coef * m.lo[t.Var]
 		}
-		m.lines = append(m.lines, l)
-		m.rest = append(m.rest, l.constant)
-		m.moves = append(m.moves, moves)
+		m.lines = append(m.lines, s)
 	}
 	m.tables.lines = keep
-	for _, taken := range m.taken[i] {
-		steps := make([]int, len(u.scope))
-		for k, s := range taken.scope {
-			if s == i {
-				m.stride = append(m.stride, taken.stride[k])
+	m.taken = m.taken[:0]
+	for _, taken := range m.tables.taken[i] {
+		s := strip{price: taken.price, moves: make([]int, len(u.scope))}
+		for k, n := range taken.scope {
+			if n == i {
+				s.stride = taken.stride[k]
 			} else {
-				steps[slices.Index(u.scope, s)] = taken.stride[k]
+				s.moves[slices.Index(u.scope, n)] = taken.stride[k]
 			}
 		}
-		m.steps = append(m.steps, steps)
-		m.at = append(m.at, 0)
+		m.taken = append(m.taken, s)
 	}
 	some := false
 	for e := range u.price {
 		u.price[e] = dear
 		some = m.fill(e) || some
 		if m.c.bad {
-			return nil
+			return false
 		}
 		m.next()
 	}
-	if !some {
-		return nil
-	}
-	return u
+	return some
 }
 
 // next goes on to the next choice of the numbers in scope.
@@ -290,11 +305,11 @@ func (m *maker) next() {
 			by = -m.choice[k]
 		}
 		m.choice[k] += by
-		for l := range m.rest {
-			m.rest[l] += m.moves[l][k] * int64(by)
+		for l := range m.lines {
+			m.lines[l].rest += m.lines[l].moves[k] * int64(by)
 		}
-		for t := range m.at {
-			m.at[t] += m.steps[t][k] * int(by)
+		for t := range m.taken {
+			m.taken[t].at += m.taken[t].moves[k] * int(by)
 		}
 		if by > 0 {
 			return
@@ -306,8 +321,8 @@ func (m *maker) next() {
 func (m *maker) fill(e int) bool {
 	i, u := m.number, m.out
 	from, to := int64(0), int64(m.count[i]-1)
-	for l, k := range m.coef {
-		r := m.rest[l] // k·c + r = 0 or ≥ 0
+	for l := range m.lines {
+		k, r := m.lines[l].coef, m.lines[l].rest // k·c + r = 0 or ≥ 0
 		switch {
 		case m.lines[l].equal:
 			if r%k != 0 {
@@ -320,13 +335,17 @@ func (m *maker) fill(e int) bool {
 			to = min(to, floorDiv(r, -k))
 		}
 	}
-	own, taken := m.own[i], m.taken[i]
+	own := m.own[i]
 	some := false
 	for c := from; c <= to; c++ {
-		m.work++
+		if m.work++; m.work > m.most {
+			m.c.bad = true
+			return false
+		}
 		p := own[c]
-		for t, u := range taken {
-			p += u.price[m.at[t]+int(c)*m.stride[t]]
+		for t := range m.taken {
+			s := &m.taken[t]
+			p += s.price[s.at+int(c)*s.stride]
 		}
 		if p >= dear || some && (p > u.price[e]+m.slack || p+m.slack >= u.price[e] && !m.preferred(int32(c), u.pick[e])) {
 			continue

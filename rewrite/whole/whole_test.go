@@ -151,6 +151,13 @@ type failer interface {
 func agree(t failer, p *Problem, e effort) {
 	t.Helper()
 	x, sum := tryAll(p)
+	agreeWith(t, p, e, x, sum)
+	e.lattice = true
+	agreeWith(t, p, e, x, sum)
+}
+
+func agreeWith(t failer, p *Problem, e effort, x []int64, sum *big.Rat) {
+	t.Helper()
 	a, err := p.solve(e)
 	var c *Contradiction
 	switch {

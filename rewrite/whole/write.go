@@ -130,24 +130,26 @@ func (p *Problem) WriteLP(w io.Writer, known []int64) error {
 		if chords += int(count.Int64()) + 1; chords > maxChords {
 			return &TooLarge{"too many whole numbers within reach of the scores"}
 		}
-		rat, _ := weight.Float64()
-		fmt.Fprintf(&objective, " + %s s_%d\n", lpNumber(rat), i)
+		// s_i stands for (v + δ)² itself: with q² in every row, slopes of 10¹² beside weights of 10⁻¹² lead solvers that
+		// reckon in floating point astray.
+		price := new(big.Rat).Mul(weight, new(big.Rat).SetInt(new(big.Int).Mul(q, q)))
+		fmt.Fprintf(&objective, " + %s s_%d\n", lpRat(price), i)
 		fmt.Fprintf(&rows, " v_%d_is:%s - v_%d = 0\n", i, lpLinear(f.terms, names), i)
 		fmt.Fprintf(&bounds, " %v <= v_%d <= %v\n", lo, i, hi)
 		fmt.Fprintf(&generals, " v_%d\n", i)
-		// The chord of (q·v + a)² from m to m+1: (q²·(2m+1) + 2·q·a)·v + a² − q²·m·(m+1).
-		q2, aq, a2 := new(big.Int).Mul(q, q), new(big.Int).Mul(a, q), new(big.Int).Mul(a, a)
+		// The chord of (v + δ)² from m to m+1: (2m + 1 + 2δ)·v + δ² − m·(m + 1).
 		for m := new(big.Int).Set(lo); ; m.Add(m, one) {
-			slope := new(big.Int).Add(m, m)
-			slope.Add(slope, one).Mul(slope, q2).Add(slope, aq).Add(slope, aq)
-			at := new(big.Int).Add(m, one)
-			at.Mul(at, m).Mul(at, q2).Sub(a2, at)
+			slope := new(big.Rat).SetInt(new(big.Int).Add(new(big.Int).Add(m, m), one))
+			slope.Add(slope, delta).Add(slope, delta)
+			next := new(big.Int).Add(m, one)
+			at := new(big.Rat).Mul(delta, delta)
+			at.Sub(at, new(big.Rat).SetInt(new(big.Int).Mul(m, next)))
 			sign := "-"
 			if slope.Sign() < 0 {
 				sign = "+"
 			}
-			fmt.Fprintf(&rows, " c_%d_%d: s_%d %s %v v_%d >= %v\n", i, new(big.Int).Sub(m, lo), i, sign, slope.Abs(slope), i, at)
-			if new(big.Int).Add(m, one).Cmp(hi) >= 0 {
+			fmt.Fprintf(&rows, " c_%d_%d: s_%d %s %s v_%d >= %s\n", i, new(big.Int).Sub(m, lo), i, sign, lpRat(slope.Abs(slope)), i, lpRat(at))
+			if next.Cmp(hi) >= 0 {
 				break
 			}
 		}
@@ -225,6 +227,12 @@ func lpLinear(terms []Term, names []string) string {
 		fmt.Fprintf(&b, " %s %d %s", sign, size(t.Coef), names[t.Var])
 	}
 	return b.String()
+}
+
+// lpRat is x in decimals, as near as floating point comes.
+func lpRat(x *big.Rat) string {
+	f, _ := x.Float64()
+	return lpNumber(f)
 }
 
 // lpNumber avoids the capital E and the plus sign that some readers stumble over.
