@@ -112,6 +112,7 @@ type Draft struct {
 	order      []string
 	phrases    []string // the text of each mark, once it was asked for
 	gauges     []Gauge
+	measured   []map[int]*Form // what the measures come to at the drafted gauges, a size; all known once the draft is read
 }
 
 // Read gives the draft its meaning. With an error among the diagnostics the draft is nil. Faults (sums that do not

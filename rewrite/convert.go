@@ -741,6 +741,9 @@ func (c *converter) ratioDrafted(p *dsl.Pickup, size int) (int64, int64) {
 func (c *converter) pickRatio(p *dsl.Pickup) (int64, int64) {
 	a, b := c.ratioDrafted(p, c.c.Targets[0].Base())
 	f := p.Fabric
+	if label, ok := c.labelMark(); ok && c.r.Knitted != "" && p.Mark < label {
+		return a, b // picked up already
+	}
 	if c.now[f].Same(c.old[f]) {
 		return a, b
 	}

@@ -6,6 +6,8 @@ import (
 	"io"
 	"math/big"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"gaugewright/dsl"
 	"gaugewright/grammar"
@@ -152,7 +154,10 @@ func contains(list []string, s string) bool {
 	return false
 }
 
-func upper(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+func upper(s string) string {
+	r, n := utf8.DecodeRuneInString(s)
+	return string(unicode.ToUpper(r)) + s[n:]
+}
 
 // scoreReason says where a size comes from, the exact quotient, what was chosen, and what the next choice would have cost.
 func (c *Conversion) scoreReason(t int, s *solved, k int) string {

@@ -418,15 +418,14 @@ func (c *converter) soften() {
 	for _, s := range c.c.solved {
 		for _, r := range s.given {
 			m := c.d.File.Marks[r.Mark]
-			line, _ := c.d.File.Position(m.Span.Start)
 			if _, ok := m.Phrase.(*grammar.Evenly); ok {
 				continue // told where the sentence is turned round
 			}
 			in := ""
 			if len(c.c.Targets) > 1 {
-				in = "Size " + s.target.Name + ", "
+				in = " in size " + s.target.Name
 			}
-			c.warn("%s", upper(fmt.Sprintf("%sline %d: %s (`%s`).", in, line, r.Soft, fold(c.d.File.Text(m.PhraseSpan)))))
+			c.warn("%s%s: %s.", c.spot(r.Mark), in, r.Soft)
 		}
 	}
 }
@@ -442,10 +441,22 @@ func (c *converter) left() {
 			said = append(said, fmt.Sprintf("and %d more", len(c.d.File.Loose)-i))
 			break
 		}
-		line, _ := c.d.File.Position(l.Span.Start)
-		said = append(said, fmt.Sprintf("%s (line %d)", strings.Trim(l.Text, " `"), line))
+		said = append(said, strings.Trim(l.Text, " `"))
 	}
 	c.warn("Numbers in the text that are not marked stay as drafted, beside others that changed: %s.", strings.Join(said, ", "))
+}
+
+// spot is where an instruction stands, in words that serve a reader of any of the outputs.
+func (c *converter) spot(mark int) string {
+	m := c.d.File.Marks[mark]
+	text := fold(c.d.File.Text(m.PhraseSpan))
+	if r := []rune(text); len(r) > 60 {
+		text = string(r[:57]) + "…"
+	}
+	if m.Heading >= 0 {
+		return fmt.Sprintf("%s, “%s”", c.d.File.Headings[m.Heading].Text, text)
+	}
+	return fmt.Sprintf("“%s”", text)
 }
 
 // grading notes small steps between sizes that run against the grading; they are not mended.
@@ -464,8 +475,7 @@ func (c *converter) grading() {
 			was := n.From[t].Cmp(n.From[t-1])
 			is := n.To[t].Cmp(n.To[t-1])
 			if was*is < 0 {
-				line, _ := c.d.File.Position(n.Span.Start)
-				c.warn("Line %d: %s runs against the grading from %s to %s (%s, then %s); it is what adds up best in each size.", line, n.Phrase,
+				c.warn("%s: the numbers run against the grading from %s to %s (%s, then %s); it is what adds up best in each size.", c.spot(n.Mark),
 					c.c.Targets[t-1].Name, c.c.Targets[t].Name, n.To[t-1].RatString(), n.To[t].RatString())
 				break
 			}

@@ -763,7 +763,7 @@ func (w *writer) evenly(i int, p *grammar.Evenly) bool {
 		}
 		w.put(i, p.VerbSpan, turned(text, p.Increase), -1)
 		w.rewritten[i] = true
-		w.warn("In %s, what was to %s is now the other way about.", w.where(i), is)
+		w.warn("%s: what was to %s is now the other way about.", w.spot(i), is)
 		return false
 	}
 	var after []string
@@ -789,7 +789,7 @@ func (w *writer) evenly(i int, p *grammar.Evenly) bool {
 	}
 	w.put(i, m.PhraseSpan, first+" or decrease evenly to "+w.sp.values(nil, after)+" sts"+end, q.ID)
 	w.rewritten[i] = true
-	w.warn("In %s, some sizes now increase and others decrease, so the sentence says to what number.", w.where(i))
+	w.warn("%s: some sizes now increase and others decrease, so the sentence says to what number.", w.spot(i))
 	return true
 }
 
@@ -813,11 +813,6 @@ func turned(verb string, increase bool) string {
 		return "decrease"
 	}
 	return "increase"
-}
-
-func (w *writer) where(i int) string {
-	line, _ := w.d.File.Position(w.d.File.Marks[i].Span.Start)
-	return fmt.Sprintf("line %d (`%s`)", line, fold(w.d.File.Text(w.d.File.Marks[i].PhraseSpan)))
 }
 
 func fold(s string) string { return strings.Join(strings.Fields(s), " ") }
