@@ -50,6 +50,16 @@ func (d *Draft) DraftedGauges() []Gauge {
 	return d.gauges
 }
 
+// Unit is the unit the draft is written in: that of its first measure with one, else that of its gauge.
+func (d *Draft) Unit() grammar.Unit {
+	for _, m := range d.Measures {
+		if l, ok := m.Expr.(*grammar.Lit); ok && l.Value.Unit.IsLength() {
+			return l.Value.Unit
+		}
+	}
+	return d.Fabrics[0].Def.Gauge.Over.Unit
+}
+
 // Form is what an expression comes to: a constant, or a linear form over counts that are not known yet.
 type Form struct {
 	Kind  Kind
@@ -89,6 +99,15 @@ func cmPer(u grammar.Unit) *big.Rat {
 	return one
 }
 
+// beyondTape says whether a length is longer, forwards or backwards, than anything knitted by hand.
+func beyondTape(x *big.Rat) bool {
+	if x.IsInt() && x.Num().IsInt64() { // as most are, and this is the quicker way
+		n := x.Num().Int64()
+		return n > maxCm || n < -maxCm
+	}
+	return x.Cmp(mostCm) > 0 || x.Cmp(leastCm) < 0
+}
+
 // numAt is the number of a value at size s.
 func numAt(v *grammar.Value, s int) *grammar.Num {
 	if len(v.Nums) == 1 {
@@ -105,7 +124,7 @@ func cm(v *grammar.Value, s int) (*big.Rat, error) {
 		return nil, errors.New("a length is wanted here, with its unit: cm, mm or in")
 	}
 	x := new(big.Rat).Mul(numAt(v, s).Val, cmPer(v.Unit))
-	if x.Cmp(mostCm) > 0 {
+	if x.Sign() > 0 && beyondTape(x) {
 		return nil, fmt.Errorf("%s is longer than anything knitted by hand", numAt(v, s).Text)
 	}
 	return x, nil
@@ -353,7 +372,7 @@ func (s *sight) literal(v *grammar.Value) (*Form, error) {
 	if per != one {
 		x = new(big.Rat).Mul(x, per)
 	}
-	if x.Cmp(mostCm) > 0 || x.Cmp(leastCm) < 0 {
+	if beyondTape(x) {
 		return nil, bad(v.Span, "", "%s is beyond anything knitted by hand", numAt(v, s.t.Lo).Text)
 	}
 	return &Form{Kind: k, Const: x}, nil

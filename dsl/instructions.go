@@ -451,6 +451,7 @@ func (w *walker) evenly(p *grammar.Evenly) {
 		w.fault(grammar.Error, "evenly", w.m().PhraseSpan, "how many stitches is not said", "", "give a number: `decrease 8 sts evenly`")
 		return
 	}
+	w.reachEvenly(p, from, delta)
 	what := "decreased evenly"
 	if p.Increase {
 		what = "increased evenly"
@@ -463,6 +464,26 @@ func (w *walker) evenly(p *grammar.Evenly) {
 		w.ties(tied)
 	}
 	w.scoreCount(w.tieOf(tied))
+}
+
+// reachEvenly keeps an even change within what one row can do, as the draft does: working two together takes away half of the
+// stitches at most, and making one beside each adds as many as there are. Where the draft goes to that limit (k2tog all
+// round) the new numbers do.
+func (w *walker) reachEvenly(p *grammar.Evenly, from, delta Lin) {
+	n, d := w.at(from), w.at(delta)
+	if p.InEvery != nil || d == 0 {
+		return
+	}
+	room, each := from.Plus(delta, -1), n-d // as many made as there are at most
+	if d < 0 {
+		room, each = from.Plus(delta, 2), n+2*d
+	}
+	switch {
+	case each == 0:
+		w.relate(Zero, room, 0, w.phrase()+" takes every stitch, as in the draft")
+	case each > 0:
+		w.relate(AtLeast, room, 0, w.phrase()+" can be worked in one row")
+	}
 }
 
 func (w *walker) hold(p *grammar.Hold) {
@@ -851,7 +872,7 @@ func (w *walker) layout(p *grammar.Layout) {
 		w.fault(grammar.Fault, "sum", w.m().PhraseSpan, fmt.Sprintf("%s = %d, but %d sts are in hand", w.parts(p.Parts), w.at(sum), w.at(total)), text, apart(w.at(sum), w.at(total)), rel...)
 	}
 	if !named && len(h.parts) == 0 {
-		l := Laid{Mark: w.mark, Total: total, Prev: -1}
+		l := Laid{Mark: w.mark, Total: total, Prev: -1, Grown: h.grown}
 		for j := range p.Parts {
 			if id, ok := w.q(p.Parts[j].Count); ok {
 				l.Parts = append(l.Parts, id)

@@ -97,8 +97,40 @@ func (d *Draft) bindHeld(i int) {
 				x := &r.Layouts[i]
 				r.Relations = append(r.Relations, Relation{Kind: Zero, Expr: of(x.Parts[j]).Plus(of(x.Held[k]), -1), Mark: x.Mark, Why: "a part that is held is as large as what is held"})
 			}
+			d.bindGusset(i, j)
 			break
 		}
+	}
+}
+
+// bindGusset ties a held part to the shaping that made it: in every size the same few stitches (four at most) and all that
+// the shaping added, as a thumb's gusset is.
+func (d *Draft) bindGusset(i, j int) {
+	l := &d.Runs[0].Layouts[i]
+	for k := range l.Grown {
+		few := int64(-1)
+		for s, r := range d.Runs {
+			x := &r.Layouts[i]
+			if k >= len(x.Grown) || x.Grown[k].Per <= 0 {
+				return
+			}
+			v := func(q int) int64 { return d.Quantities[q].Drafted[r.Size] }
+			n := v(x.Parts[j]) - x.Grown[k].Per*x.Grown[k].Times.At(v)
+			if n < 0 || n > 4 || s > 0 && n != few {
+				few = -1
+				break
+			}
+			few = n
+		}
+		if few < 0 {
+			continue
+		}
+		for _, r := range d.Runs {
+			x := &r.Layouts[i]
+			r.Relations = append(r.Relations, Relation{Kind: Zero, Expr: of(x.Parts[j]).Plus(x.Grown[k].Times, -x.Grown[k].Per).Add(-few), Mark: x.Mark,
+				Why: "a part that is held is what the shaping since made it"})
+		}
+		return
 	}
 }
 

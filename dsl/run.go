@@ -117,6 +117,7 @@ type Laid struct {
 	Parts []int   // quantities
 	Prev  int     // index of the layout before it in the same work, -1
 	Since []Grown // shaping between that one and this
+	Grown []Grown // shaping since the last layout of any kind, or since the work was begun
 	Held  []int   // quantities held out of the work before anything else changes its count
 	Bound bool    // its parts are unknowns of their own
 }

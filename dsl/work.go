@@ -3,6 +3,7 @@ package dsl
 import (
 	"fmt"
 	"math/big"
+	"slices"
 	"sort"
 	"strings"
 
@@ -113,13 +114,26 @@ type walker struct {
 
 func (d *Draft) work() {
 	for s := range d.Sizes {
-		w := &walker{d: d, size: s, run: &Run{Size: s}, labels: map[string]*label{}, built: map[string]label{}, twin: -1, groups: map[string][]int{}}
+		w := &walker{d: d, size: s, run: d.newRun(s), labels: map[string]*label{}, built: map[string]label{}, twin: -1, groups: map[string][]int{}}
 		w.marks(0, len(d.File.Marks))
 		w.finish()
 		d.Runs = append(d.Runs, w.run)
 	}
 	d.bindLayouts()
 	d.tell()
+}
+
+// newRun is an empty run with room for what the size before it came to: sizes are worked much alike.
+func (d *Draft) newRun(size int) *Run {
+	r := &Run{Size: size}
+	if size > 0 {
+		b := d.Runs[size-1]
+		r.Relations = slices.Grow(r.Relations, len(b.Relations))
+		r.Scores = slices.Grow(r.Scores, len(b.Scores))
+		r.Strips = slices.Grow(r.Strips, len(b.Strips))
+		r.Stages = slices.Grow(r.Stages, len(b.Stages))
+	}
+	return r
 }
 
 // tell turns the faults gathered over all sizes into diagnostics.

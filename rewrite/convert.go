@@ -343,10 +343,10 @@ func (c *converter) between(t *dsl.Target, x *big.Rat) bool {
 	}
 	if x.Cmp(at[0]) < 0 || x.Cmp(at[n-1]) > 0 {
 		c.warn("%s of %s lies outside the drafted sizes (%s to %s): what is not tied to a measurement is drawn out beyond them in a straight line. Look through it with care.",
-			d.Measures[d.SizedBy].Name.Text, dsl.CmText(x, grammar.Centimetres), dsl.CmText(at[0], grammar.Centimetres), dsl.CmText(at[n-1], grammar.Centimetres))
+			d.Measures[d.SizedBy].Name.Text, dsl.CmText(x, d.Unit()), dsl.CmText(at[0], d.Unit()), dsl.CmText(at[n-1], d.Unit()))
 		limit := big.NewRat(3, 1)
 		if t.T.Cmp(limit) > 0 || t.T.Cmp(new(big.Rat).Neg(limit)) < 0 {
-			c.fail(d.Measures[d.SizedBy].Def.Span, "choose a pattern drafted for this size", "%s of %s is too far from the drafted sizes to draw them out to it", d.Measures[d.SizedBy].Name.Text, dsl.CmText(x, grammar.Centimetres))
+			c.fail(d.Measures[d.SizedBy].Def.Span, "choose a pattern drafted for this size", "%s of %s is too far from the drafted sizes to draw them out to it", d.Measures[d.SizedBy].Name.Text, dsl.CmText(x, d.Unit()))
 			return false
 		}
 	}
@@ -702,8 +702,8 @@ func (c *converter) ownSolution(size int) (*outcome, *grammar.Diagnostic) {
 		if err != nil {
 			continue
 		}
-		if g := m.groupOf(sc.Expr); g >= 0 && f.Const.Cmp(score[i]) != 0 {
-			weighed[g] = true
+		if g := m.groupOf(sc.Expr); g >= 0 && !c.nearest(run, sc, size) {
+			weighed[g] = true // in the others every tied count is plainly the best
 		}
 		score[i] = f.Const
 	}

@@ -125,7 +125,7 @@ func (c *Conversion) sizeReason(i, t int, s *solved) []string {
 			step = "the nearest row that ends on the right side of the cloth for what follows"
 		}
 		out = append(out, fmt.Sprintf("%s are asked for; %s are worked already, and the other %s would be %s rows. %s is %d rows, %s in all.",
-			exactCm(s.length[k]), exactCm(before), exactCm(left), decimal(x, 2), upper(step), rows, exactCm(got)))
+			c.exact(s.length[k]), c.exact(before), c.exact(left), decimal(x, 2), upper(step), rows, c.exact(got)))
 	}
 	for _, k := range s.byMark().of[i] {
 		if s.run.Scores[k].Expr.IsConst() {
@@ -144,6 +144,9 @@ func (c *Conversion) sizeReason(i, t int, s *solved) []string {
 	}
 	return out
 }
+
+// exact is a length in the draft's own unit.
+func (c *Conversion) exact(x *big.Rat) string { return exactIn(x, c.Draft.Unit()) }
 
 func contains(list []string, s string) bool {
 	for _, x := range list {
@@ -179,7 +182,7 @@ func (c *Conversion) scoreReason(t int, s *solved, k int) string {
 	case len(sc.Expr.Terms) == 1 && !c.Draft.Quantities[sc.Expr.Terms[0].Quantity].Hidden():
 		name = "it is"
 	}
-	fmt.Fprintf(&b, "%s wished to measure %s", upper(name), exactCm(wish))
+	fmt.Fprintf(&b, "%s wished to measure %s", upper(name), c.exact(wish))
 	switch {
 	case sc.Tie >= 0:
 		q := c.Draft.Quantities[sc.Tie]
@@ -189,7 +192,7 @@ func (c *Conversion) scoreReason(t int, s *solved, k int) string {
 			if d.Sign() < 0 {
 				over = "under"
 			}
-			fmt.Fprintf(&b, ", and the draft itself goes %s %s", exactCm(new(big.Rat).Abs(d)), over)
+			fmt.Fprintf(&b, ", and the draft itself goes %s %s", c.exact(new(big.Rat).Abs(d)), over)
 		}
 		b.WriteString(")")
 	default:
@@ -199,7 +202,7 @@ func (c *Conversion) scoreReason(t int, s *solved, k int) string {
 	if len(sc.Panels) == 0 {
 		fmt.Fprintf(&b, "; at %s %s to 10 cm that is %s %s", decimal(new(big.Rat).Mul(per, big.NewRat(10, 1)), 2), unit, decimal(exact, 2), unit)
 	}
-	fmt.Fprintf(&b, ". It comes to %d %s, %s", n, unit, exactCm(sc.Cm(v, c.Fabrics)))
+	fmt.Fprintf(&b, ". It comes to %d %s, %s", n, unit, c.exact(sc.Cm(v, c.Fabrics)))
 	if d := c.draftedOf(s, sc); d != n {
 		fmt.Fprintf(&b, " (drafted: %d)", d)
 	}
@@ -240,7 +243,7 @@ func (c *Conversion) alternative(t int, s *solved, k int, n int64, exact *big.Ra
 		var why []string
 		for _, r := range bad.Rules {
 			if r < len(s.model.rules) {
-				if w := s.model.rules[r].why; !contains(why, w) {
+				if w := s.model.why(r); !contains(why, w) {
 					why = append(why, w)
 				}
 			}
@@ -273,7 +276,7 @@ func (c *Conversion) Model(w io.Writer) error {
 		if _, err := fmt.Fprintf(w, "\\ size %s\n", s.target.Name); err != nil {
 			return err
 		}
-		if err := s.model.problem.WriteLP(w, s.answer); err != nil {
+		if err := s.model.named().WriteLP(w, s.answer); err != nil {
 			return err
 		}
 	}

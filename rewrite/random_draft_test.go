@@ -174,7 +174,7 @@ func (m *maker) timesText(v nums) string {
 }
 
 func (m *maker) again(v nums) string {
-	if v.max() == 1 {
+	if v.max() == 1 && m.coin("said properly") {
 		return "1 more time"
 	}
 	return m.list(v) + " more times"
