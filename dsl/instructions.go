@@ -503,7 +503,7 @@ func (w *walker) hold(p *grammar.Hold) {
 	part.story = []change{{w.mark, w.at(n), "held"}}
 	part.meanwhile = nil
 	part.line = append(append([]int(nil), h.line...), w.line())
-	part.resumed, part.laid = false, -1
+	part.resumed, part.laid, part.parted = false, -1, true
 	rest := true
 	switch {
 	case h.sides == 2:
@@ -512,7 +512,7 @@ func (w *walker) hold(p *grammar.Hold) {
 			w.fault(grammar.Fault, "sum", w.numSpan(w.d.Quantities[id]), fmt.Sprintf("%d sts are held, but each side has %d", w.v(id), w.at(h.count)), sum, fmt.Sprintf("hold %d sts, or mend the count before", w.at(h.count)), rel...)
 			h.count = n
 		}
-		h.sides = 1
+		h.sides, h.parted = 1, true
 	case w.at(n) == w.at(h.count):
 		if ok {
 			w.same(n, h.count, w.phrase()+" holds all that is in hand")
@@ -674,6 +674,7 @@ func (w *walker) divide(p *grammar.Divide) {
 		}
 		part := *h
 		part.count, part.sides, part.pending, part.laid, part.meanwhile = of(id), 1, -1, -1, nil
+		part.parted = true
 		part.line = append(append([]int(nil), h.line...), w.line())
 		part.story = []change{{w.mark, w.v(id), "divided"}}
 		name := w.setAside(p.Parts[j].Name)

@@ -21,6 +21,8 @@ type Run struct {
 	Strips    []Strip
 	Stages    []Stage
 	Heights   []Stated
+	Slopes    []Slope
+	Tops      []Top
 }
 
 // RelationKind is how a relation binds its form.
@@ -64,6 +66,20 @@ type Score struct {
 	Tie    int         // quantity whose tie says what is wished; -1: as drafted
 	Mark   int
 	Count  bool // it is the count of stitches in hand after Mark
+}
+
+// Slope is a shoulder's: stitches bound off in steps at both edges of a piece.
+type Slope struct {
+	Mark int
+	T, S int // quantities: stitches and steps at one edge
+}
+
+// Top is the end of one side of a piece that was parted: what it had when its last stitches began to be bound off, in how
+// many steps.
+type Top struct {
+	Mark  int
+	Count Lin
+	Steps Lin
 }
 
 // PanelPart is a panel's share of a count.

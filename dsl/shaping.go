@@ -367,13 +367,7 @@ func (w *walker) shape(p *grammar.Shape) {
 	w.pass(rows, w.at(rows), h.count.Plus(from, -1))
 	w.rowEnding()
 	if p.Until != nil {
-		if !comes {
-			h.count = of(until) // told already
-		}
-		w.state(until, "until")
-		w.ties(until)
-		w.scoreCount(w.tieOf(until))
-		h.pending = -1
+		w.reached(until, comes)
 		return
 	}
 	if id, ok := w.d.Hidden(w.mark, "rows"); ok {
@@ -450,6 +444,17 @@ func (w *walker) untilTimes(cs []*grammar.Clause, until int, perTime int64) (tim
 		return max(1, (want-n)/perTime), false
 	}
 	return (want - n) / perTime, true
+}
+
+// reached is the count after `until`. Where it cannot come out that has been told, and the work goes on with it.
+func (w *walker) reached(until int, comes bool) {
+	if !comes {
+		w.now.count = of(until)
+	}
+	w.state(until, "until")
+	w.ties(until)
+	w.scoreCount(w.tieOf(until))
+	w.now.pending = -1
 }
 
 // reachable tells the counts nearest to the one wanted that shaping from n comes to.
@@ -638,13 +643,7 @@ func (w *walker) repeat(p *grammar.Repeat) {
 	w.pass(rows, w.at(rows), h.count.Plus(from, -1))
 	w.rowEnding()
 	if until >= 0 {
-		if !comes {
-			h.count = of(until) // told already
-		}
-		w.state(until, "until")
-		w.ties(until)
-		w.scoreCount(w.tieOf(until))
-		h.pending = -1
+		w.reached(until, comes)
 		return
 	}
 	w.scoreCount(-1)
@@ -716,13 +715,7 @@ func (w *walker) repeatRows(p *grammar.Repeat) {
 	w.rowEnding()
 	if p.Until != nil {
 		u, _ := w.q(p.Until)
-		if !comes {
-			h.count = of(u) // told already
-		}
-		w.state(u, "until")
-		w.ties(u)
-		w.scoreCount(w.tieOf(u))
-		h.pending = -1
+		w.reached(u, comes)
 		return
 	}
 	if d != 0 {
@@ -749,6 +742,8 @@ func (w *walker) bindOff(p *grammar.BindOff) {
 			}
 		}
 		w.builtIn("bind-off")
+		w.closes(whole(1))
+		w.top()
 		w.now = nil
 		return
 	}
@@ -769,15 +764,37 @@ func (w *walker) bindOff(p *grammar.BindOff) {
 			w.settle(true)
 			w.same(of(id), h.count, w.phrase()+" takes all the stitches in hand")
 			w.scoreWidth(of(id), w.tieOf(id))
+			w.closes(whole(1))
+			w.top()
 			w.now = nil
 			return
 		}
 		from := h.count
+		w.closes(whole(1))
 		w.change(of(id).Times(-1), "bound off")
 		w.strip(whole(1), from, h.count)
 		w.pass(whole(1), 1, of(id).Times(-1))
 		w.scoreWidth(of(id), w.tieOf(id))
 		w.scoreCount(-1)
+	}
+}
+
+// closes notes that stitches are bound off: the first of a row of such instructions that takes all there are begins the top
+// of a side.
+func (w *walker) closes(steps Lin) {
+	h := w.now
+	if h.closing == nil {
+		h.closing = &Top{Mark: w.mark, Count: h.count, Steps: whole(0)}
+	}
+	next := *h.closing
+	next.Steps = next.Steps.Plus(steps, 1)
+	h.closing = &next
+}
+
+// top keeps the end of a side.
+func (w *walker) top() {
+	if h := w.now; h.parted && h.closing != nil {
+		w.run.Tops = append(w.run.Tops, *h.closing)
 	}
 }
 
@@ -891,6 +908,7 @@ func (w *walker) bindSteps(p *grammar.BindOff) {
 			k = rows
 		}
 		before := h.count
+		w.closes(whole(max(1, steps)))
 		w.change(of(id).Times(-k), "bound off")
 		w.strip(whole(rows), before, h.count)
 		w.scoreWidth(of(id).Times(max(1, steps)), tie(i))
@@ -925,6 +943,10 @@ func (w *walker) bindSteps(p *grammar.BindOff) {
 		w.relate(AtLeast, of(seg.T).Plus(of(seg.S), -1), 0, w.phrase()+" has a stitch for each step")
 		rows := of(seg.S).Times(2).Add(r - 2*n)
 		before := h.count
+		if twoEdged {
+			w.run.Slopes = append(w.run.Slopes, Slope{w.mark, seg.T, seg.S})
+		}
+		w.closes(of(seg.S))
 		w.change(of(seg.T).Times(-k), "bound off in steps")
 		w.strip(rows, before, h.count)
 		w.scoreWidth(of(seg.T), tie(clauses[0]))
@@ -991,6 +1013,7 @@ func (w *walker) bindSteps(p *grammar.BindOff) {
 	if w.at(h.count) == 0 && h.sides == 1 {
 		w.settle(true)
 		w.relate(Zero, h.count, 0, w.phrase()+" takes all the stitches in hand")
+		w.top()
 		w.now = nil
 		return
 	}

@@ -31,6 +31,8 @@ type hand struct {
 	start     Height // where the piece's cast-on or first pick-up stands
 	noStart   bool   // after a join, or a resume followed by a pick-up: `work to` needs a `from`
 	picked    bool   // stitches have been picked up beside the work since it was taken up
+	parted    bool   // it is one side of a piece that was parted for the neck
+	closing   *Top   // its last stitches are being bound off
 	resumed   bool
 	line      []int // the lineage: ids of the stretches of work this one came through
 	story     []change
@@ -120,6 +122,7 @@ func (d *Draft) work() {
 		d.Runs = append(d.Runs, w.run)
 	}
 	d.bindLayouts()
+	d.bindSeams()
 	d.tell()
 }
 
@@ -517,6 +520,9 @@ func (w *walker) pass(rows Lin, drafted int64, delta Lin) {
 // change alters the count in hand.
 func (w *walker) change(delta Lin, what string) {
 	h := w.now
+	if what != "bound off" && what != "bound off in steps" {
+		h.closing = nil
+	}
 	h.count = h.count.Plus(delta, 1)
 	h.story = append(h.story, change{w.mark, w.at(delta), what})
 	if n := w.at(h.count); n < 0 {

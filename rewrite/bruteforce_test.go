@@ -358,7 +358,7 @@ func TestTheBackAsWorked(t *testing.T) {
 		shoulders := [3]string{"8 sts at the beginning of the next 4 rows, then 7 sts at the beginning of the following 2 rows",
 			"9 sts at the beginning of the next 2 rows, then 8 sts at the beginning of the following 4 rows", "9 sts at the beginning of the next 6 rows"}[size]
 		src := fmt.Sprintf("```draft\nfabric main: 20 sts and 28 rows to 10 cm\nfabric rib: 22 sts and 30 rows to 10 cm\nchest = %d cm\nease = 10 cm\nback width = (chest + ease) / 2\n"+
-			"body length = %d cm\narmhole depth = %d cm\ncross back = %d cm\nneck width = %d cm\n```\n\n{cast on %d sts | back width, multiple of 12 + 2, as back}. {work 18 rows in rib}.\n"+
+			"body length = %d cm\narmhole depth = %d cm\ncross back = %d cm\nneck width = %d cm\n```\n\n{cast on %d sts | back width, multiple of 4 + 2, as back}. {work 18 rows in rib}.\n"+
 			"{work to %d cm, ending with a WS row | body length - armhole depth}. {Bind off %d sts at the beginning of the next 2 rows | as underarm}, then\n"+
 			"{decrease 1 st at each end of every 2nd row %d times} — {%d sts | cross back} remain. {Work to %d cm from underarm | armhole depth}.\n{Bind off %s}. {Bind off %d sts | neck width}.\n",
 			x[0], x[1], x[2], x[3], x[4], x[5], x[1]-x[2], x[6], dec, 2*x[3], x[2], shoulders, 2*x[4])

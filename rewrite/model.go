@@ -145,6 +145,7 @@ func (m *model) at(q int) int64 { return m.values[q] }
 // linear is a form in the problem's unknowns: constants are put in.
 func (m *model) linear(l dsl.Lin) (terms []whole.Term, constant int64) {
 	constant = l.Const
+	terms = make([]whole.Term, 0, len(l.Terms))
 	for _, t := range l.Terms {
 		if v, ok := m.varOf[t.Quantity]; ok {
 			terms = append(terms, whole.Term{Var: v, Coef: t.Coef})
@@ -166,6 +167,8 @@ var errFine = errors.New("this gauge is too fine a fraction to work with: round 
 func (m *model) build(w wishes) error {
 	m.problem = &whole.Problem{Vars: make([]whole.Var, len(m.vars))}
 	m.rules, m.soft = nil, nil
+	m.problem.Rules = make([]whole.Rule, 0, len(m.run.Relations))
+	m.problem.Scores = make([]whole.Score, 0, len(m.run.Scores))
 	in := make([]bool, len(m.vars))
 	ratio := m.largest(w.gauges)
 	for i, q := range m.vars {
