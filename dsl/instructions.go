@@ -466,6 +466,27 @@ func (w *walker) evenly(p *grammar.Evenly) {
 	w.scoreCount(w.tieOf(tied))
 }
 
+// holdPart ties what is held to the named part it is: the part of the same name, or the first one drafted as large in every
+// size. The part is then gone from the work.
+func (w *walker) holdPart(p *grammar.Hold, id int) {
+	h := w.now
+	found := -1
+	for j, x := range h.parts {
+		if p.Name != nil && x.name != "" && (p.Name.Key == x.name || strings.Contains(p.Name.Key, x.name)) && w.at(x.n) == w.v(id) {
+			found = j
+			break
+		}
+		if found < 0 && len(x.n.Terms) == 1 && x.n.Terms[0].Coef == 1 && x.n.Const == 0 && w.d.equalEverywhere(x.n.Terms[0].Quantity, id) {
+			found = j
+		}
+	}
+	if found < 0 {
+		return
+	}
+	w.relate(Zero, of(id).Plus(h.parts[found].n, -1), 0, w.phrase()+" holds the part that was laid out")
+	h.parts = append(append([]namedPart(nil), h.parts[:found]...), h.parts[found+1:]...)
+}
+
 // reachEvenly keeps an even change within what one row can do, as the draft does: working two together takes away half of the
 // stitches at most, and making one beside each adds as many as there are. Where the draft goes to that limit (k2tog all
 // round) the new numbers do.
@@ -530,6 +551,9 @@ func (w *walker) hold(p *grammar.Hold) {
 	}
 	if ok && h.laid >= 0 && len(h.grown) == 0 {
 		w.run.Layouts[h.laid].Held = append(w.run.Layouts[h.laid].Held[:len(w.run.Layouts[h.laid].Held):len(w.run.Layouts[h.laid].Held)], id)
+	}
+	if ok {
+		w.holdPart(p, id)
 	}
 	name := w.setAside(p.Name)
 	if rest {

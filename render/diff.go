@@ -3,7 +3,9 @@ package render
 import (
 	"bytes"
 	"fmt"
+	"slices"
 	"sort"
+	"strconv"
 	"strings"
 
 	"gaugewright/rewrite"
@@ -27,6 +29,7 @@ func Diff(c *rewrite.Conversion, oldName, newName string) []byte {
 	}
 	was := lines(old)
 	var b bytes.Buffer
+	b.Grow(512 + 2*len(now))
 	b.WriteString("--- " + fileName(oldName) + "\n+++ " + fileName(newName) + "\n")
 	hunks(&b, was, changes(was, old, now, c.Edits))
 	return b.Bytes()
@@ -35,8 +38,11 @@ func Diff(c *rewrite.Conversion, oldName, newName string) []byte {
 // changes turns edits into changes of whole lines. Edits that do not lead to now (there are none from a conversion) are
 // not used: then everything between the first and the last line that differ is one change.
 func changes(was []string, old, now string, edits []rewrite.Edit) []change {
-	edits = append([]rewrite.Edit(nil), edits...)
-	sort.SliceStable(edits, func(i, j int) bool { return edits[i].Start < edits[j].Start })
+	inOrder := func(a, b rewrite.Edit) int { return a.Start - b.Start }
+	if !slices.IsSortedFunc(edits, inOrder) {
+		edits = slices.Clone(edits)
+		slices.SortStableFunc(edits, inOrder)
+	}
 	if !leadsTo(old, now, edits) {
 		return trimmed([]change{{0, len(was), lines(now)}}, was)
 	}
@@ -48,11 +54,12 @@ func changes(was []string, old, now string, edits []rewrite.Edit) []change {
 		i := sort.SearchInts(starts, off+1) - 1
 		return max(0, min(i, len(was)-1))
 	}
-	var out []change
+	out := make([]change, 0, len(edits))
+	var text bytes.Buffer
 	for i := 0; i < len(edits); {
 		from := lineOf(edits[i].Start)
 		to := from
-		var text strings.Builder
+		text.Reset()
 		at := starts[from]
 		for i < len(edits) && (lineOf(edits[i].Start) <= to) {
 			e := edits[i]
@@ -110,7 +117,7 @@ func leadsTo(old, now string, edits []rewrite.Edit) bool {
 // trimmed drops the lines that a change has in common with the old text at its ends and changes that change nothing, and puts together
 // those that touch.
 func trimmed(cs []change, was []string) []change {
-	var out []change
+	out := cs[:0]
 	for _, c := range cs {
 		for c.from < c.to && len(c.lines) > 0 && was[c.from] == c.lines[0] {
 			c.from++
@@ -164,13 +171,13 @@ func hunks(b *bytes.Buffer, was []string, cs []change) {
 }
 
 func lineRange(b *bytes.Buffer, from, n int) {
-	switch n {
-	case 0:
-		fmt.Fprintf(b, "%d,0", from)
-	case 1:
-		fmt.Fprintf(b, "%d", from+1)
-	default:
-		fmt.Fprintf(b, "%d,%d", from+1, n)
+	if n > 0 {
+		from++
+	}
+	b.Write(strconv.AppendInt(b.AvailableBuffer(), int64(from), 10))
+	if n != 1 {
+		b.WriteByte(',')
+		b.Write(strconv.AppendInt(b.AvailableBuffer(), int64(n), 10))
 	}
 }
 

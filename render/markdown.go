@@ -324,16 +324,18 @@ func code(w util.BufWriter, src []byte, n ast.Node, entering bool) (ast.WalkStat
 // wide is the number of columns from which a table may not fit a narrow page.
 const wide = 4
 
+// tableFrame opens the frame of a table.
 func tableFrame(columns int) string {
 	if columns >= wide {
-		return "<div class=\"frame\" role=\"group\" aria-label=\"Table, moves sideways\" tabindex=\"0\"><table>\n"
+		return "<div class=\"frame\" role=\"group\" aria-label=\"Table, moves sideways\" tabindex=\"0\">"
 	}
-	return "<div class=\"frame\"><table>\n"
+	return "<div class=\"frame\">"
 }
 
 func table(w util.BufWriter, _ []byte, n ast.Node, entering bool) (ast.WalkStatus, error) {
 	if entering {
 		_, _ = w.WriteString(tableFrame(len(n.(*east.Table).Alignments)))
+		_, _ = w.WriteString("<table>\n")
 		return ast.WalkContinue, nil
 	}
 	if n.ChildCount() > 1 {
@@ -377,10 +379,14 @@ func tableCell(w util.BufWriter, _ []byte, node ast.Node, entering bool) (ast.Wa
 		tag, scope = "th", ` scope="row"`
 	}
 	if !entering {
-		_, _ = w.WriteString("</" + tag + ">")
+		_, _ = w.WriteString("</")
+		_, _ = w.WriteString(tag)
+		_ = w.WriteByte('>')
 		return ast.WalkContinue, nil
 	}
-	_, _ = w.WriteString("<" + tag + scope)
+	_ = w.WriteByte('<')
+	_, _ = w.WriteString(tag)
+	_, _ = w.WriteString(scope)
 	switch n.Alignment {
 	case east.AlignLeft:
 		_, _ = w.WriteString(` class="left"`)
@@ -389,7 +395,7 @@ func tableCell(w util.BufWriter, _ []byte, node ast.Node, entering bool) (ast.Wa
 	case east.AlignCenter:
 		_, _ = w.WriteString(` class="centre"`)
 	}
-	_, _ = w.WriteString(">")
+	_ = w.WriteByte('>')
 	return ast.WalkContinue, nil
 }
 
@@ -466,13 +472,4 @@ func parseSheet(s *sheet) ast.Node {
 	pc := parser.NewContext(parser.WithIDs(&ids{next: map[string]int{}}))
 	pc.Set(sheetKey, s)
 	return markdown().Parser().Parse(text.NewReader(s.src), parser.WithContext(pc))
-}
-
-var escaper = strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&quot;")
-
-func escape(s string) string {
-	if !strings.ContainsAny(s, `&<>"`) {
-		return s
-	}
-	return escaper.Replace(s)
 }

@@ -101,7 +101,9 @@ func (c *Conversion) reason(i int) Reason {
 			in = s.target.Name + ": "
 		}
 		for _, l := range c.sizeReason(i, t, s) {
-			r.Lines = append(r.Lines, in+l)
+			if !contains(r.Lines, in+l) { // a twin says it again
+				r.Lines = append(r.Lines, in+l)
+			}
 		}
 	}
 	return r
@@ -173,7 +175,10 @@ func (c *Conversion) scoreReason(t int, s *solved, k int) string {
 	}
 	wish := s.wanted[k]
 	var b strings.Builder
-	name := "this edge is"
+	name := "the width it takes at one edge is"
+	if sc.Rows {
+		name = "its height is"
+	}
 	switch {
 	case sc.Count:
 		name = "the stitches after it are"
@@ -200,7 +205,11 @@ func (c *Conversion) scoreReason(t int, s *solved, k int) string {
 	}
 	exact := new(big.Rat).Mul(wish, per)
 	if len(sc.Panels) == 0 {
-		fmt.Fprintf(&b, "; at %s %s to 10 cm that is %s %s", decimal(new(big.Rat).Mul(per, big.NewRat(10, 1)), 2), unit, decimal(exact, 2), unit)
+		over, wide := big.NewRat(10, 1), "10 cm"
+		if c.Draft.Unit() == grammar.Inches {
+			over, wide = new(big.Rat).Mul(big.NewRat(4, 1), unitCm(grammar.Inches)), "4 in"
+		}
+		fmt.Fprintf(&b, "; at %s %s to %s that is %s %s", decimal(new(big.Rat).Mul(per, over), 2), unit, wide, decimal(exact, 2), unit)
 	}
 	fmt.Fprintf(&b, ". It comes to %d %s, %s", n, unit, c.exact(sc.Cm(v, c.Fabrics)))
 	if d := c.draftedOf(s, sc); d != n {
@@ -235,7 +244,7 @@ func (c *Conversion) alternative(t int, s *solved, k int, n int64, exact *big.Ra
 	}
 	terms, constant := s.model.linear(sc.Expr)
 	p := *s.model.problem
-	p.Rules = append(append([]whole.Rule(nil), p.Rules...), whole.Rule{Kind: whole.Equal, Terms: terms, Const: constant - try, Rank: 20})
+	p.Rules = append(favoured(p.Rules, terms), whole.Rule{Kind: whole.Equal, Terms: terms, Const: constant - try, Rank: 20})
 	a, err := p.Solve(whole.Budget / 10)
 	var bad *whole.Contradiction
 	switch {
@@ -267,6 +276,22 @@ func (c *Conversion) alternative(t int, s *solved, k int, n int64, exact *big.Ra
 		return fmt.Sprintf("%d would be nearer, but then the rest fits worse: %s.", near, strings.Join(moved, ", "))
 	}
 	return fmt.Sprintf("%d would be further off.", try)
+}
+
+// favoured is the rules with those on the unknowns given ranked to stay when a smallest contradicting set is looked for, the
+// shortest first: `99 is no multiple of 4` says more than how it travels round the draft.
+func favoured(rules []whole.Rule, terms []whole.Term) []whole.Rule {
+	out := append([]whole.Rule(nil), rules...)
+	for i := range out {
+		for _, t := range out[i].Terms {
+			for _, x := range terms {
+				if t.Var == x.Var && out[i].Rank < 9 {
+					out[i].Rank = max(out[i].Rank, 9-min(len(out[i].Terms), 8))
+				}
+			}
+		}
+	}
+	return out
 }
 
 // Model writes the whole problem, one size after the other, in the LP format that general-purpose integer solvers read.

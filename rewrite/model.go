@@ -276,6 +276,11 @@ func (m *model) build(w wishes) error {
 		}
 		m.add(whole.Rule{Kind: whole.Equal, Terms: []whole.Term{{Var: v, Coef: 1}}, Const: -n, Rank: 10}, rule{mark: m.d.Quantities[q].Mark, why: fmt.Sprintf("%s is pinned to %d", m.d.Quantities[q].Name, n), from: m.d.Quantities[q].Mark})
 	}
+	for q := range w.pins {
+		if v, ok := m.varOf[q]; ok {
+			m.problem.Rules = favoured(m.problem.Rules, []whole.Term{{Var: v, Coef: 1}})
+		}
+	}
 	m.preferences(w.changed)
 	return nil
 }

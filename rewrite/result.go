@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"math/big"
+	"slices"
 	"sort"
 	"strings"
 
@@ -162,6 +163,9 @@ func (w *writer) text(i int, m *grammar.Mark, edits []Edit, owner map[int]int, n
 		pos = e.End
 	}
 	plain(to)
+	if place := w.placeNamed(m); place != "" {
+		out.Pieces = append(out.Pieces, Piece{Text: " (" + place + " starts here)", Number: -1})
+	}
 	for t, s := range w.c.solved {
 		rows, after := int64(0), int64(0)
 		if st := s.byMark().stage[i]; st != nil {
@@ -174,6 +178,51 @@ func (w *writer) text(i int, m *grammar.Mark, edits []Edit, owner map[int]int, n
 		out.Spelled = w.spelled(i, m)
 	}
 	return out
+}
+
+// placeNamed is the name of the place where an instruction begins, if another one measures from there in words and this one does
+// not say the name itself: without braces and ties a reader would look for it in vain.
+func (w *writer) placeNamed(m *grammar.Mark) string {
+	for _, t := range m.Ties {
+		a, ok := t.(*grammar.TieAs)
+		if !ok || !w.measuredFrom(a.Name.Key) {
+			continue
+		}
+		if !strings.Contains(strings.ToLower(w.d.File.Text(m.PhraseSpan)), a.Name.Key) {
+			return a.Name.Text
+		}
+	}
+	return ""
+}
+
+// measuredFrom says whether any instruction measures from a name.
+func (w *writer) measuredFrom(key string) bool {
+	if w.places == nil {
+		w.places = map[string]bool{}
+		note := func(names ...*grammar.Word) {
+			for _, n := range names {
+				if n != nil {
+					w.places[n.Key] = true
+					w.places[strings.TrimPrefix(n.Key, "the ")] = true
+				}
+			}
+		}
+		for _, m := range w.d.File.Marks {
+			switch p := m.Phrase.(type) {
+			case *grammar.Work:
+				note(p.From, p.Match)
+			case *grammar.Statement:
+				note(p.From)
+			case *grammar.Shape:
+				note(p.After)
+			case *grammar.Repeat:
+				note(p.Row)
+			case *grammar.PickUp:
+				note(p.Of)
+			}
+		}
+	}
+	return w.places[key]
 }
 
 // Apply puts edits into text. It never changes src; edits must be in order, inside it and not overlapping.
@@ -282,10 +331,16 @@ func runs(gaps []int64, change string) string {
 	return strings.Join(out, ", ")
 }
 
-// fold1 folds a list of gaps: as the whole repeated if it has a period, else run by run.
+// longSpread is how long a spread may read, interleaved as evenly as can be, before its gaps are put in order instead: nobody
+// follows forty terms.
+const longSpread = 90
+
+// fold1 folds a list of gaps: as the whole repeated if it has a period, else run by run; where that reads too long, with the
+// gaps of each stretch in order, shorter ones first. No gap differs from another by more than one either way.
 func fold1(gaps []int64, change string) []string {
 	n := len(gaps)
-	for p := 2; p <= n/2; p++ {
+	period := n
+	for p := 1; p < n; p++ {
 		if n%p != 0 {
 			continue
 		}
@@ -293,20 +348,35 @@ func fold1(gaps []int64, change string) []string {
 		for i := p; i < n && repeats; i++ {
 			repeats = gaps[i] == gaps[i-p]
 		}
-		if repeats && !equal(gaps[:p]) {
-			return []string{fmt.Sprintf("(%s) %d times", strings.Join(byRun(gaps[:p], change), ", "), n/p)}
+		if repeats {
+			period = p
+			break
 		}
 	}
-	return byRun(gaps, change)
+	if period == 1 {
+		return byRun(gaps, change)
+	}
+	whole := func(gaps []int64, times int) []string {
+		if times == 1 {
+			return byRun(gaps, change)
+		}
+		return []string{fmt.Sprintf("(%s) %d times", strings.Join(byRun(gaps, change), ", "), times)}
+	}
+	out := whole(gaps[:period], n/period)
+	if len(strings.Join(out, ", ")) <= longSpread {
+		return out
+	}
+	if n/period > 1 {
+		return whole(inOrder(gaps[:period]), n/period)
+	}
+	// No period at all: two halves, each in order.
+	return append(byRun(inOrder(gaps[:n/2]), change), byRun(inOrder(gaps[n/2:]), change)...)
 }
 
-func equal(gaps []int64) bool {
-	for _, g := range gaps {
-		if g != gaps[0] {
-			return false
-		}
-	}
-	return true
+func inOrder(gaps []int64) []int64 {
+	out := append([]int64(nil), gaps...)
+	slices.Sort(out)
+	return out
 }
 
 func byRun(gaps []int64, change string) []string {
@@ -464,23 +534,30 @@ func (c *converter) grading() {
 	if len(c.c.Targets) < 2 || c.c.Unchanged {
 		return
 	}
+	var said []string
 	for _, n := range c.c.Numbers {
 		if n.Kind != dsl.Stitches || !n.Changed || len(n.From) != len(n.To) || n.Phrase == "evenly" {
 			continue
 		}
 		for t := 1; t < len(n.To); t++ {
-			if n.To[t] == nil || n.To[t-1] == nil || n.To[t].Sign() == 0 || n.To[t-1].Sign() == 0 {
+			a, b := n.To[t-1], n.To[t]
+			if a == nil || b == nil || a.Sign() == 0 || b.Sign() == 0 {
 				continue
 			}
-			was := n.From[t].Cmp(n.From[t-1])
-			is := n.To[t].Cmp(n.To[t-1])
-			if was*is < 0 {
-				c.warn("%s: the numbers run against the grading from %s to %s (%s, then %s); it is what adds up best in each size.", c.spot(n.Mark),
-					c.c.Targets[t-1].Name, c.c.Targets[t].Name, n.To[t-1].RatString(), n.To[t].RatString())
+			was, is := n.From[t].Cmp(n.From[t-1]), b.Cmp(a)
+			if was >= 0 && is < 0 || was < 0 && is > 0 {
+				said = append(said, fmt.Sprintf("%s (%s, then %s)", c.spot(n.Mark), a.RatString(), b.RatString()))
 				break
 			}
 		}
 	}
+	if len(said) == 0 {
+		return
+	}
+	if n := len(said); n > 6 {
+		said = append(said[:6:6], fmt.Sprintf("and %d more", n-6))
+	}
+	c.warn("Small steps that run against the grading of the sizes; each size adds up best so: %s.", strings.Join(said, "; "))
 }
 
 // cautions are where the work can hurt someone. Common practice, no source.

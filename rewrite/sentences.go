@@ -3,6 +3,7 @@ package rewrite
 import (
 	"fmt"
 	"math/big"
+	"slices"
 	"strings"
 
 	"gaugewright/dsl"
@@ -210,12 +211,26 @@ func (w *writer) schedule(mark int, cs []*grammar.Clause, list grammar.Span) {
 		}
 		return
 	}
-	var texts []string
+	var lines []line
 	for k := range plans {
 		if w.fresh && len(needed) > 0 && plans[k].empty() {
 			continue
 		}
-		texts = append(texts, w.clauses(mark, cs, plans[k].shortened())...)
+		for _, l := range w.lines(cs, plans[k].shortened()) {
+			// Two edges that came to the same interval are said in one clause.
+			if n := len(lines); n > 0 && !lines[n-1].open && slices.Equal(lines[n-1].every, l.every) && cs[l.clause].Kind != grammar.NextAnd {
+				for t := range l.times {
+					lines[n-1].times[t] += l.times[t]
+				}
+				lines[n-1].open = l.open
+				continue
+			}
+			lines = append(lines, l)
+		}
+	}
+	var texts []string
+	for _, l := range lines {
+		texts = append(texts, w.clause(cs, l))
 	}
 	joiner := ", then "
 	if len(cs) > 1 && cs[0].Span.End <= cs[1].Span.Start {
@@ -339,6 +354,9 @@ func (w *writer) digits(mark int, cs []*grammar.Clause, p *plan) {
 		w.record(c.Times, x)
 		if written(c.Times) {
 			w.putTimes(mark, c.Times, c.TimesSpan, x)
+			if c.CountFirst {
+				w.rowsWord(mark, c, x)
+			}
 		}
 		if written(c.Every) && w.fresh {
 			y := make([]*big.Rat, w.n())
@@ -368,6 +386,25 @@ func (w *writer) putTimes(mark int, v *grammar.Value, span grammar.Span, x []*bi
 	w.putValue(mark, v, x, w.quantityOf(v))
 	if changed {
 		w.timesWord(mark, v, span, x)
+	}
+}
+
+// rowsWord makes `on the next 1 rows` read `on the next 1 row`.
+func (w *writer) rowsWord(mark int, c *grammar.Clause, x []*big.Rat) {
+	one := big.NewRat(1, 1)
+	for t := range x {
+		if x[t].Cmp(one) != 0 {
+			return
+		}
+	}
+	from := c.Times.NumSpan.End
+	rest := w.d.File.Text(grammar.Span{Start: from, End: max(from, c.EverySpan.End)})
+	for _, word := range []string{"rows", "rounds", "rnds"} {
+		if at := strings.Index(rest, word); at >= 0 {
+			end := from + at + len(word)
+			w.put(mark, grammar.Span{Start: end - 1, End: end}, "", -1)
+			return
+		}
 	}
 }
 
@@ -422,9 +459,17 @@ func (w *writer) report(cs []*grammar.Clause, p *plan, t int) {
 	}
 }
 
-// clauses is the sentence's clauses anew: one for each interval that any size uses; where there are more than two, two with
-// an interval for each size.
-func (w *writer) clauses(mark int, cs []*grammar.Clause, p *plan) []string {
+// line is one clause to be written anew: in the manner of a drafted clause, so many times every so many rows, one each a target.
+type line struct {
+	clause       int // the drafted clause it follows in its wording
+	position     int // among the clauses of its edge
+	every, times []int64
+	open         bool // its times are left to `until`
+}
+
+// lines is the clauses of one edge anew: one for each interval that any size uses; where there are more than two, two with an
+// interval for each size.
+func (w *writer) lines(cs []*grammar.Clause, p *plan) []line {
 	var intervals []int64
 	most := 0
 	for t := range w.c.Targets {
@@ -502,11 +547,11 @@ func (w *writer) clauses(mark int, cs []*grammar.Clause, p *plan) []string {
 		}
 		rows[first][1][t]++
 	}
-	var out []string
+	var out []line
 	open := cs[p.clauses[len(p.clauses)-1]].Times == nil
 	for k, row := range rows {
 		i := p.clauses[min(k, len(p.clauses)-1)]
-		out = append(out, w.clause(cs, i, k, row[0], row[1], open && k == len(rows)-1))
+		out = append(out, line{i, k, row[0], row[1], open && k == len(rows)-1})
 	}
 	return out
 }
@@ -519,21 +564,22 @@ func (w *writer) quickFirst(cs []*grammar.Clause) bool {
 }
 
 // absent is the clauses of an edge that no size has: as they stand, with no times.
-func (w *writer) absent(cs []*grammar.Clause, p *plan) []string {
-	var out []string
+func (w *writer) absent(cs []*grammar.Clause, p *plan) []line {
+	var out []line
 	for _, i := range p.clauses {
 		n := make([]int64, w.n())
 		a := make([]int64, w.n())
 		for t := range a {
 			a[t] = w.intervalAt(cs[i], t)
 		}
-		out = append(out, w.clause(cs, i, 0, a, n, false))
+		out = append(out, line{i, 0, a, n, false})
 	}
 	return out
 }
 
-// clause is one clause in the manner of drafted clause i: every a rows, n times, one each a target.
-func (w *writer) clause(cs []*grammar.Clause, i, position int, a, n []int64, open bool) string {
+// clause is the words of a clause.
+func (w *writer) clause(cs []*grammar.Clause, l line) string {
+	i, position, a, n, open := l.clause, l.position, l.every, l.times, l.open
 	c := cs[i]
 	f := w.d.File
 	keep := true
@@ -715,6 +761,10 @@ func (w *writer) times(c *grammar.Clause, n []int64) string {
 // list is numbers in the manner of a value.
 func (w *writer) list(v *grammar.Value, n []int64) string {
 	texts := make([]string, len(n))
+	if same := !slices.ContainsFunc(n, func(x int64) bool { return x != n[0] }); same {
+		v, n = &grammar.Value{Nums: v.Nums[:1]}, n[:1] // a sentence written anew says once what is the same for all
+		texts = texts[:1]
+	}
 	for t, x := range n {
 		like := v.Nums[min(len(v.Nums)-1, w.c.Targets[t].Base())]
 		texts[t] = w.sp.number(like, rat(x))

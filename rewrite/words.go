@@ -34,6 +34,7 @@ type writer struct {
 	out       [][]*big.Rat // a quantity of the text: its number for each target, in its own unit
 	edits     map[int][]edit
 	rewritten map[int]bool
+	places    map[string]bool // names that something is measured from in words
 }
 
 func (w *writer) n() int { return len(w.c.Targets) }
@@ -199,6 +200,9 @@ func (w *writer) layout(t int, l dsl.Laid) {
 		total := l.Total.At(w.at(t))
 		was := l.Total.At(func(q int) int64 { return w.d.Quantities[q].Drafted[base] })
 		before := q.Drafted[base]
+		if q.Fixed {
+			return
+		}
 		if rest := was - n.Drafted[base]; rest > 0 && total != was {
 			parts := ShareOut(total-n.Drafted[base], []int64{before, rest - before})
 			before = parts[0]
@@ -462,7 +466,7 @@ func (w *writer) unitWord(mark int, v *grammar.Value, x []*big.Rat) {
 		one = one && x[t].Cmp(big.NewRat(1, 1)) == 0
 		changed = changed || v.Nums[min(w.index(mark, v, t), len(v.Nums)-1)].Val.Cmp(x[t]) != 0
 	}
-	if !changed {
+	if !changed && !(w.fresh && len(v.Nums) > 1) {
 		return
 	}
 	if u := unitFor(w.d.File.Text(v.UnitSpan), one); u != "" {
@@ -883,6 +887,9 @@ func firstUnit(e grammar.Expr) grammar.Unit {
 func (c *converter) measures() {
 	for i, m := range c.d.Measures {
 		ch := MeasureChange{Name: m.Name.Text, Length: m.Kind == dsl.Length, Unit: c.unitOf(m.Expr, 0)}
+		if firstUnit(m.Expr) == grammar.Percent {
+			ch.Unit = grammar.Percent
+		}
 		for s := range c.d.Sizes {
 			x, _ := c.d.MeasureAt(i, c.d.DraftedSize(s), c.old)
 			ch.From = append(ch.From, x)
