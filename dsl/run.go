@@ -212,13 +212,23 @@ func (h Height) Cm(v func(int) int64, g []Gauge) *big.Rat {
 	return x
 }
 
-// Area is the square centimetres of a strip at values v and gauges g, exact; panels are counted in the strip's fabric.
-func (s *Strip) Area(v func(int) int64, g []Gauge) *big.Rat {
-	w := new(big.Rat).SetFrac64(s.From.At(v)+s.To.At(v), 2)
-	w.Quo(w, g[s.Fabric].Stitches)
-	w.Mul(w, new(big.Rat).SetInt64(max(1, s.Sides)))
-	h := new(big.Rat).Quo(new(big.Rat).SetInt64(s.Rows.At(v)), g[s.Fabric].Rows)
-	return w.Mul(w, h)
+// Area is the square centimetres of all the cloth of a run at values v and gauges g, exact; panels are counted in the fabric
+// around them.
+func (r *Run) Area(v func(int) int64, g []Gauge) *big.Rat {
+	twice := make([]int64, len(g)) // stitches times rows, doubled, of each fabric
+	for i := range r.Strips {
+		s := &r.Strips[i]
+		twice[s.Fabric] += (s.From.At(v) + s.To.At(v)) * max(1, s.Sides) * s.Rows.At(v)
+	}
+	sum := new(big.Rat)
+	for f, n := range twice {
+		if n != 0 {
+			x := big.NewRat(n, 2)
+			x.Quo(x, g[f].Stitches)
+			sum.Add(sum, x.Quo(x, g[f].Rows))
+		}
+	}
+	return sum
 }
 
 // Spread is how n times go over d rows in m gaps of whole steps: `quick` times every `every` rows and `slow` times every

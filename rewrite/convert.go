@@ -27,15 +27,16 @@ type solved struct {
 }
 
 type converter struct {
-	d     *dsl.Draft
-	r     Request
-	c     *Conversion
-	old   []dsl.Gauge
-	now   []dsl.Gauge
-	diags grammar.Diagnostics
-	own   map[int]*outcome // each drafted size solved at its own gauge
-	plain map[int]bool     // drafted sizes whose tied counts are plainly the best
-	fresh bool             // sizes of the result are not the drafted ones
+	d       *dsl.Draft
+	r       Request
+	c       *Conversion
+	old     []dsl.Gauge
+	now     []dsl.Gauge
+	diags   grammar.Diagnostics
+	own     map[int]*outcome // each drafted size solved at its own gauge
+	plain   map[int]bool     // drafted sizes whose tied counts are plainly the best
+	lengths map[lengthKey]wishedLength
+	fresh   bool // sizes of the result are not the drafted ones
 }
 
 func (c *converter) fail(at grammar.Span, wayOut, format string, args ...any) {
@@ -777,6 +778,30 @@ func (c *converter) lengthWish(t dsl.Target, l *dsl.LengthRule) (*big.Rat, bool)
 }
 
 func (c *converter) lengthOf(q *dsl.Quantity, t dsl.Target) (*big.Rat, bool) {
+	key := lengthKey{q.ID, t.Lo, t.Hi, t.Name}
+	if l, ok := c.lengths[key]; ok {
+		return l.cm, l.moved
+	}
+	cm, moved := c.lengthWorked(q, t)
+	if c.lengths == nil {
+		c.lengths = map[lengthKey]wishedLength{}
+	}
+	c.lengths[key] = wishedLength{cm, moved}
+	return cm, moved
+}
+
+type lengthKey struct {
+	quantity, lo, hi int
+	name             string
+}
+
+// wishedLength is a length wished for, in centimetres, and whether it is another than the draft states.
+type wishedLength struct {
+	cm    *big.Rat
+	moved bool
+}
+
+func (c *converter) lengthWorked(q *dsl.Quantity, t dsl.Target) (*big.Rat, bool) {
 	stated, err := c.d.Stated(q, t)
 	if err != nil {
 		return new(big.Rat), false
@@ -794,15 +819,19 @@ func (c *converter) lengthOf(q *dsl.Quantity, t dsl.Target) (*big.Rat, bool) {
 	if err != nil {
 		return stated, false
 	}
+	if !between {
+		was, err := c.d.Eval(q.Tie.Expr, c.d.DraftedSize(t.Lo), c.old)
+		if err != nil || was.Const.Cmp(now.Const) == 0 {
+			return stated, false
+		}
+	}
 	off := new(big.Rat)
-	same := !between
 	for i, size := range []int{t.Lo, t.Hi} {
 		was, err := c.d.Eval(q.Tie.Expr, c.d.DraftedSize(size), c.old)
 		if err != nil {
 			return stated, false
 		}
 		said, _ := c.d.Stated(q, c.d.DraftedSize(size))
-		same = same && was.Const.Cmp(now.Const) == 0
 		if tape(was.Const, unit).Cmp(said) != 0 && was.Const.Cmp(said) != 0 {
 			d := new(big.Rat).Sub(said, was.Const)
 			if i == 0 {
@@ -813,9 +842,6 @@ func (c *converter) lengthOf(q *dsl.Quantity, t dsl.Target) (*big.Rat, bool) {
 		} else if i == 1 {
 			off = t.Between(off, new(big.Rat))
 		}
-	}
-	if same {
-		return stated, false
 	}
 	x := new(big.Rat).Add(now.Const, off)
 	return tape(x, unit), true

@@ -372,18 +372,11 @@ func granularity(q *dsl.Quantity) *big.Rat {
 // area is the square centimetres of all pieces of a target, as drafted or as converted.
 func (w *writer) area(t int, drafted bool) *big.Rat {
 	s := w.c.solved[t]
-	one := func(v func(int) int64, g []dsl.Gauge) *big.Rat {
-		sum := new(big.Rat)
-		for i := range s.run.Strips {
-			sum.Add(sum, s.run.Strips[i].Area(v, g))
-		}
-		return sum
-	}
 	if !drafted {
-		return one(w.at(t), w.now)
+		return s.run.Area(w.at(t), w.now)
 	}
 	at := func(size int) *big.Rat {
-		return one(func(q int) int64 { return w.d.Quantities[q].Drafted[size] }, w.old)
+		return s.run.Area(func(q int) int64 { return w.d.Quantities[q].Drafted[size] }, w.old)
 	}
 	return s.target.Between(at(s.target.Lo), at(s.target.Hi))
 }
