@@ -42,7 +42,6 @@ type Relation struct {
 	Mod  int64
 	Mark int
 	Why  string // said when it takes part in a contradiction, and by explain
-	Plea bool   // a Costly relation's tag: what was given up where it does not hold
 	Soft string // what is said where a Costly relation was given up
 }
 
@@ -104,9 +103,9 @@ type Segment struct {
 	Const   bool  // nothing in it can change
 	Next    bool  // shapes on the first row: N−1 intervals over R−1 rows
 	Step    int64
-	// Interval is the drafted one where it stays.
+	// Interval is the drafted one, where it stays.
 	Interval int64
-	// Before is the stitches a time at one edge.
+	// Edge is the stitches a time at one edge.
 	Edge int64
 }
 

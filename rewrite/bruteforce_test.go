@@ -15,11 +15,10 @@ import (
 
 // answer is a way to work a piece: its counts after each instruction, the rows of each, and its sum.
 type answer struct {
-	sum           float64
-	counts, rows  []int64
-	found         bool
-	ties, tried   int
-	preferCompare []int64
+	sum          float64
+	counts, rows []int64
+	found        bool
+	ties, tried  int
 }
 
 const near = 1e-8

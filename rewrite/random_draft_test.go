@@ -101,7 +101,6 @@ type randomDraft struct {
 	names  []string
 	labels []string
 	chest  nums // of each size, in centimetres; nil where it is in inches
-	rounds bool
 }
 
 func (m *maker) int(lo, hi int, what string) int64 {
