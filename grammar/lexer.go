@@ -430,7 +430,10 @@ func (p *phraseReader) step() {
 	i := p.i
 	switch r.kind {
 	case rawNum:
-		// `second sleeve` is a name where a name is expected; here it is a number.
+		// `second sleeve` is a name where a name is expected; elsewhere it is a number.
+		if p.numberedName(i) {
+			return
+		}
 		t := p.emit(tNum, "", i, i+1)
 		t.raw = r
 		p.i++
@@ -620,6 +623,28 @@ func (p *phraseReader) key(i int) string {
 		return p.rs[i].key
 	}
 	return ""
+}
+
+// numberedName takes a known name of several words that begins with a number in words, `one side`, where a verb or a list of
+// names expects one.
+func (p *phraseReader) numberedName(i int) bool {
+	switch p.verb {
+	case "resume", "graft", "join", "bindoff":
+	default:
+		return false
+	}
+	switch p.prev() {
+	case tVerb, tComma, tAnd, tRel:
+	default:
+		return false
+	}
+	n, k := matchName(p.names.joined, p.rs, i)
+	if n < 2 || k&aLabel == 0 {
+		return false
+	}
+	p.emitName(i, i+n)
+	p.i += n
+	return true
 }
 
 func (p *phraseReader) afterNumber() bool {
