@@ -26,7 +26,7 @@ func ChangesPage(c *rewrite.Conversion, o Options) ([]byte, error) {
 		p.sizesIn = grammar.Inches
 	}
 	m := &p.markup
-	m.Grow(1<<14 + 512*len(c.Numbers))
+	m.Grow(len(styles) + len(changesStyles) + 4096 + 320*len(c.Numbers))
 	name := title(f)
 	openPage(m, "Changes: "+name, changesStyles, "To the changes")
 	m.raw("<h1>What changed in ")

@@ -24,7 +24,7 @@ const version = 1
 // Cautions come first among the warnings.
 func ChangesJSON(c *rewrite.Conversion) ([]byte, error) {
 	f := c.Draft.File
-	j := jsonWriter{b: make([]byte, 0, 1<<10+320*len(c.Numbers))}
+	j := jsonWriter{b: make([]byte, 0, 1<<10+256*len(c.Numbers))}
 	j.raw("{\n  \"version\": ")
 	j.whole(version)
 	j.raw(",\n  \"draft\": ")

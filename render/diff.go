@@ -29,7 +29,7 @@ func Diff(c *rewrite.Conversion, oldName, newName string) []byte {
 	}
 	was := lines(old)
 	var b bytes.Buffer
-	b.Grow(512 + 2*len(now))
+	b.Grow(512 + len(now) + len(now)/2)
 	b.WriteString("--- " + fileName(oldName) + "\n+++ " + fileName(newName) + "\n")
 	hunks(&b, was, changes(was, old, now, c.Edits))
 	return b.Bytes()

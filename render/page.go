@@ -40,11 +40,11 @@ func Page(c *rewrite.Conversion, o Options) ([]byte, error) {
 	s.html = instructions(s.texts, names)
 	var block markup
 	tables(&block, c, o)
-	s.tables = block.String()
+	s.tables = block.Bytes()
 	doc := parseSheet(s)
 
 	var m markup
-	m.Grow(4*len(f.Src) + len(styles) + 1024)
+	m.Grow(4*len(f.Src) + len(styles))
 	head, headed := takeTitle(doc)
 	name := title(f)
 	if head != nil {
@@ -112,6 +112,9 @@ func words(n ast.Node, src []byte) string {
 				}
 			case *ast.String:
 				b.Write(n.Value)
+			case *marked:
+				b.WriteString(plain(n.text.text()))
+				return ast.WalkSkipChildren, nil
 			}
 		}
 		return ast.WalkContinue, nil
@@ -184,15 +187,16 @@ func note(m *markup, s string) {
 }
 
 // instructions are marked instructions as HTML.
-func instructions(texts []wording, sizes []string) []string {
+func instructions(texts []wording, sizes []string) [][]byte {
 	var w instructionWriter
+	w.Grow(160 * len(texts))
 	ends := make([]int, len(texts))
 	for i := range texts {
 		w.instruction(&texts[i], sizes)
 		ends[i] = w.Len()
 	}
-	all, at := w.String(), 0
-	out := make([]string, len(texts))
+	all, at := w.Bytes(), 0
+	out := make([][]byte, len(texts))
 	for i, end := range ends {
 		out[i], at = all[at:end], end
 	}
@@ -311,10 +315,10 @@ func aside(m *markup, w *wording, sizes []string) {
 }
 
 // spreadHTML is a spread written out, a line a size, to stand below the paragraph or, inline, in a cell or heading.
-func spreadHTML(w *wording, sizes []string, inline bool) string {
+func spreadHTML(w *wording, sizes []string, inline bool) []byte {
 	s := spread(w, sizes)
 	if len(s) == 0 || s[0][0] == "" {
-		return ""
+		return nil
 	}
 	var m markup
 	if inline {
@@ -329,7 +333,7 @@ func spreadHTML(w *wording, sizes []string, inline bool) string {
 			m.text(x[1])
 		}
 		m.raw(")")
-		return m.String()
+		return m.Bytes()
 	}
 	text := []rune(strings.TrimSpace(plain(w.text())))
 	if len(text) > 0 {
@@ -346,7 +350,7 @@ func spreadHTML(w *wording, sizes []string, inline bool) string {
 		m.raw("</li>\n")
 	}
 	m.raw("</ul></div>\n")
-	return m.String()
+	return m.Bytes()
 }
 
 // tables writes the sizes and gauge that stand in the place of the draft block.

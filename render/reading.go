@@ -143,66 +143,81 @@ func startsLine(b []byte) bool {
 // writeTables puts two tables in the place of the draft block: the measures size by size, and the gauge of each fabric.
 func writeTables(b *bytes.Buffer, c *rewrite.Conversion, o Options, src []byte, at grammar.Span, eol string) {
 	prefix := continuation(src[bytes.LastIndexByte(src[:at.Start], '\n')+1 : at.Start])
-	var rows []string
-	row := func(cells []string) { rows = append(rows, "| "+strings.Join(cells, " | ")+" |") }
+	empty := strings.TrimRight(prefix, " ")
+	lineEnds := func(next string) {
+		b.WriteString(eol)
+		b.WriteString(next)
+	}
+	cell := func(parts ...string) {
+		b.WriteString(" ")
+		for _, p := range parts {
+			b.WriteString(p)
+		}
+		b.WriteString(" |")
+	}
+	row := func(cells ...string) {
+		b.WriteString("|")
+		for _, c := range cells {
+			cell(c)
+		}
+	}
 	if t := sizeTable(c, o); len(t.rows) > 0 {
-		head := []string{"Measure"}
-		rule := []string{"---"}
+		row("Measure")
 		for _, s := range t.sizes {
-			head = append(head, escapeMarkdown(s))
-			rule = append(rule, "---:")
+			cell(escapeMarkdown(s))
 		}
-		row(head)
-		row(rule)
+		lineEnds(prefix)
+		row("---")
+		for range t.sizes {
+			cell("---:")
+		}
 		for _, r := range t.rows {
-			cells := []string{escapeMarkdown(r.name)}
-			for _, v := range r.values {
-				if r.unit != "" && v != "" && r.second == nil {
-					v += " " + r.unit
+			lineEnds(prefix)
+			row(escapeMarkdown(r.name))
+			for i, v := range r.values {
+				switch {
+				case r.second != nil:
+					cell(v, " ", r.unit, " (", r.second[i], " ", r.secondUnit, ")")
+				case r.unit != "" && v != "":
+					cell(v, " ", r.unit)
+				default:
+					cell(v)
 				}
-				cells = append(cells, v)
 			}
-			for i, v := range r.second {
-				cells[i+1] += " " + r.unit + " (" + v + " " + r.secondUnit + ")"
-			}
-			row(cells)
 		}
-		rows = append(rows, "")
+		lineEnds(empty)
+		lineEnds(prefix)
 	} else if len(c.Targets) > 1 || len(c.Targets) == 1 && c.Targets[0].Name != "" {
-		var names []string
-		for _, s := range sizeNames(c) {
-			names = append(names, escapeMarkdown(s))
+		names := sizeNames(c)
+		for i, s := range names {
+			names[i] = escapeMarkdown(s)
 		}
-		rows = append(rows, "Sizes: "+layout(names, sizesStyle(c)), "")
+		b.WriteString("Sizes: ")
+		b.WriteString(layout(names, sizesStyle(c)))
+		lineEnds(empty)
+		lineEnds(prefix)
 	}
 	changed := gaugeChanged(c)
 	if changed {
-		row([]string{"Fabric", "Gauge of this copy", "Gauge of the draft"})
-		row([]string{"---", "---", "---"})
+		row("Fabric", "Gauge of this copy", "Gauge of the draft")
+		lineEnds(prefix)
+		row("---", "---", "---")
 	} else {
-		row([]string{"Fabric", "Gauge"})
-		row([]string{"---", "---"})
+		row("Fabric", "Gauge")
+		lineEnds(prefix)
+		row("---", "---")
 	}
 	for _, g := range c.Gauges {
-		cells := []string{escapeMarkdown(g.Fabric), gaugeText(g, true)}
+		assumed := ""
 		if g.Assumed {
-			cells[1] += " (assumed)"
+			assumed = " (assumed)"
 		}
+		lineEnds(prefix)
+		row(escapeMarkdown(g.Fabric))
+		cell(gaugeText(g, true), assumed)
 		if changed {
-			cells = append(cells, gaugeText(g, false))
+			cell(gaugeText(g, false))
 		}
-		row(cells)
-	}
-	for i, r := range rows {
-		if i > 0 {
-			b.WriteString(eol)
-			if r == "" {
-				b.WriteString(strings.TrimRight(prefix, " "))
-			} else {
-				b.WriteString(prefix)
-			}
-		}
-		b.WriteString(r)
 	}
 	if at.End > 0 && src[at.End-1] == '\n' {
 		b.WriteString(eol)

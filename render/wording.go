@@ -112,9 +112,9 @@ func wordings(c *rewrite.Conversion, o Options) []wording {
 	return out
 }
 
-// spare is the room that an instruction has for stretches beyond its pieces: what stands before and after its phrase, and
-// a list that begins within a piece. Where that is not enough, more is made.
-const spare = 3
+// spare is the room that an instruction has for stretches beyond its pieces: nearly always for its full stop alone. Where
+// that is not enough, more is made.
+const spare = 1
 
 const blanks = " \t\r\n"
 

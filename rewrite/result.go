@@ -163,7 +163,7 @@ func (w *writer) text(i int, m *grammar.Mark, edits []Edit, owner map[int]int, n
 	}
 	plain(to)
 	if place := w.placeNamed(m); place != "" {
-		out.Pieces = append(out.Pieces, Piece{Text: " (" + place + " starts here)", Number: -1})
+		out.Pieces = append(out.Pieces, Piece{Text: " (" + place + ")", Number: -1})
 	}
 	for t, s := range w.c.solved {
 		rows, after := int64(0), int64(0)
@@ -179,49 +179,60 @@ func (w *writer) text(i int, m *grammar.Mark, edits []Edit, owner map[int]int, n
 	return out
 }
 
-// placeNamed is the name of the place where an instruction begins, if another one measures from there in words and this one does
-// not say the name itself: without braces and ties a reader would look for it in vain.
+// placeNamed says the name of an instruction that another one measures from, or repeats, in words, if it does not say it
+// itself: without braces and ties a reader would look for it in vain.
 func (w *writer) placeNamed(m *grammar.Mark) string {
 	for _, t := range m.Ties {
 		a, ok := t.(*grammar.TieAs)
-		if !ok || !w.measuredFrom(a.Name.Key) {
+		if !ok || strings.Contains(strings.ToLower(w.d.File.Text(m.PhraseSpan)), a.Name.Key) {
 			continue
 		}
-		if !strings.Contains(strings.ToLower(w.d.File.Text(m.PhraseSpan)), a.Name.Key) {
-			return a.Name.Text
+		switch w.spokenOf(a.Name.Key) {
+		case asPlace:
+			return a.Name.Text + " starts here"
+		case asRow:
+			return "the " + a.Name.Text
 		}
 	}
 	return ""
 }
 
-// measuredFrom says whether any instruction measures from a name.
-func (w *writer) measuredFrom(key string) bool {
-	if w.places == nil {
-		w.places = map[string]bool{}
-		note := func(names ...*grammar.Word) {
+const (
+	asPlace = 1 + iota // something is measured from it
+	asRow              // it is repeated
+)
+
+// spokenOf says how the instructions speak of a name, 0 where none does.
+func (w *writer) spokenOf(key string) int {
+	if w.spoken == nil {
+		w.spoken = map[string]int{}
+		note := func(how int, names ...*grammar.Word) {
 			for _, n := range names {
 				if n != nil {
-					w.places[n.Key] = true
-					w.places[strings.TrimPrefix(n.Key, "the ")] = true
+					for _, k := range []string{n.Key, strings.TrimPrefix(n.Key, "the ")} {
+						if w.spoken[k] != asPlace {
+							w.spoken[k] = how
+						}
+					}
 				}
 			}
 		}
 		for _, m := range w.d.File.Marks {
 			switch p := m.Phrase.(type) {
 			case *grammar.Work:
-				note(p.From, p.Match)
+				note(asPlace, p.From, p.Match)
 			case *grammar.Statement:
-				note(p.From)
+				note(asPlace, p.From)
 			case *grammar.Shape:
-				note(p.After)
-			case *grammar.Repeat:
-				note(p.Row)
+				note(asPlace, p.After)
 			case *grammar.PickUp:
-				note(p.Of)
+				note(asPlace, p.Of)
+			case *grammar.Repeat:
+				note(asRow, p.Row)
 			}
 		}
 	}
-	return w.places[key]
+	return w.spoken[key]
 }
 
 // Apply puts edits into text. It never changes src; edits must be in order, inside it and not overlapping.

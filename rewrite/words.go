@@ -34,7 +34,7 @@ type writer struct {
 	out       [][]*big.Rat // a quantity of the text: its number for each target, in its own unit
 	edits     map[int][]edit
 	rewritten map[int]bool
-	places    map[string]bool // names that something is measured from in words
+	spoken    map[string]int // how instructions speak of a name
 }
 
 func (w *writer) n() int { return len(w.c.Targets) }
