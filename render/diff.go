@@ -23,10 +23,10 @@ type change struct {
 // empty where nothing changed. It is built from the conversion's own edits and so costs no comparison; lines end with a
 // line feed, a carriage return before it being part of the line.
 func Diff(c *rewrite.Conversion, oldName, newName string) []byte {
-	old, now := string(c.Draft.File.Src), string(c.New)
-	if old == now {
+	if bytes.Equal(c.Draft.File.Src, c.New) {
 		return nil
 	}
+	old, now := string(c.Draft.File.Src), c.New
 	was := lines(old)
 	var b bytes.Buffer
 	b.Grow(512 + len(now) + len(now)/2)
@@ -37,14 +37,14 @@ func Diff(c *rewrite.Conversion, oldName, newName string) []byte {
 
 // changes turns edits into changes of whole lines. Edits that do not lead to now (there are none from a conversion) are
 // not used: then everything between the first and the last line that differ is one change.
-func changes(was []string, old, now string, edits []rewrite.Edit) []change {
+func changes(was []string, old string, now []byte, edits []rewrite.Edit) []change {
 	inOrder := func(a, b rewrite.Edit) int { return a.Start - b.Start }
 	if !slices.IsSortedFunc(edits, inOrder) {
 		edits = slices.Clone(edits)
 		slices.SortStableFunc(edits, inOrder)
 	}
 	if !leadsTo(old, now, edits) {
-		return trimmed([]change{{0, len(was), lines(now)}}, was)
+		return trimmed([]change{{0, len(was), lines(string(now))}}, was)
 	}
 	starts := make([]int, len(was)+1)
 	for i, l := range was {
@@ -97,21 +97,21 @@ func changes(was []string, old, now string, edits []rewrite.Edit) []change {
 	return trimmed(out, was)
 }
 
-func leadsTo(old, now string, edits []rewrite.Edit) bool {
+func leadsTo(old string, now []byte, edits []rewrite.Edit) bool {
 	at := 0
 	for _, e := range edits {
 		if e.Start < at || e.End < e.Start || e.End > len(old) {
 			return false
 		}
 		for _, s := range [2]string{old[at:e.Start], e.New} {
-			if !strings.HasPrefix(now, s) {
+			if len(now) < len(s) || string(now[:len(s)]) != s {
 				return false
 			}
 			now = now[len(s):]
 		}
 		at = e.End
 	}
-	return now == old[at:]
+	return string(now) == old[at:]
 }
 
 // trimmed drops the lines that a change has in common with the old text at its ends and changes that change nothing, and puts together

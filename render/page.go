@@ -39,6 +39,7 @@ func Page(c *rewrite.Conversion, o Options) ([]byte, error) {
 	}
 	s.html = instructions(s.texts, names)
 	var block markup
+	block.Grow(512 + 48*len(c.Measures)*(len(names)+2))
 	tables(&block, c, o)
 	s.tables = block.Bytes()
 	doc := parseSheet(s)
@@ -189,7 +190,7 @@ func note(m *markup, s string) {
 // instructions are marked instructions as HTML.
 func instructions(texts []wording, sizes []string) [][]byte {
 	var w instructionWriter
-	w.Grow(160 * len(texts))
+	w.Grow(256 * len(texts))
 	ends := make([]int, len(texts))
 	for i := range texts {
 		w.instruction(&texts[i], sizes)

@@ -18,6 +18,9 @@ const (
 // The most words of a sentence that are compared; a longer one is shown whole, old and new.
 const maxWords = 2000
 
+// As many words as a long sentence has, blanks and signs counted.
+const usual = 128
+
 // wordDiffer compares sentences by whole words and numbers, each one symbol, so that 112 never half becomes 128. Its
 // memory serves one comparison after another.
 type wordDiffer struct {
@@ -71,7 +74,10 @@ func (d *wordDiffer) read(s *sentence, text string) {
 // Variations, Algorithmica 1 (1986), section 4b: the middle of a shortest path, then each half for itself.
 func (d *wordDiffer) diff(was, now string) []run {
 	if d.symbols == nil {
-		d.symbols = map[string]int32{}
+		d.symbols = make(map[string]int32, usual)
+		for _, s := range [2]*sentence{&d.old, &d.new} {
+			s.symbols, s.ends = make([]int32, 0, usual), make([]int, 0, usual)
+		}
 	}
 	clear(d.symbols)
 	d.read(&d.old, was)
@@ -137,7 +143,7 @@ func (d *wordDiffer) middle(x, y []int32) {
 		long, short, is = x, y, gone
 	}
 	for i := 0; i+len(short) <= len(long); i++ {
-		if alike(long[i:], short) == len(short) {
+		if long[i] == short[0] && alike(long[i:], short) == len(short) {
 			d.add(is, i)
 			d.add(both, len(short))
 			d.add(is, len(long)-i-len(short))
@@ -188,24 +194,25 @@ func (d *wordDiffer) meeting(x, y []int32) (i, j int, ok bool) {
 			if !forward {
 				other = &d.fore
 			}
+			at := r.at[:2*most+2]
 			for k := r.low - changes; k <= changes-r.high; k += 2 {
-				i := 0
-				if k == -changes || k != changes && r.at[zero+k-1] < r.at[zero+k+1] {
-					i = r.at[zero+k+1]
+				var i int
+				if k == -changes || k != changes && at[zero+k-1] < at[zero+k+1] {
+					i = at[zero+k+1]
 				} else {
-					i = r.at[zero+k-1] + 1
+					i = at[zero+k-1] + 1
 				}
 				j := i - k
-				if i <= len(x) && j >= 0 && j <= len(y) {
-					same := 0
-					if forward {
-						same = alike(x[i:], y[j:])
-					} else {
-						same = alikeAtEnd(x[:len(x)-i], y[:len(y)-j])
+				if forward {
+					for i < len(x) && uint(j) < uint(len(y)) && x[i] == y[j] {
+						i, j = i+1, j+1
 					}
-					i, j = i+same, j+same
+				} else {
+					for i < len(x) && uint(j) < uint(len(y)) && x[len(x)-1-i] == y[len(y)-1-j] {
+						i, j = i+1, j+1
+					}
 				}
-				r.at[zero+k] = i
+				at[zero+k] = i
 				switch {
 				case i > len(x):
 					r.high += 2
@@ -214,7 +221,7 @@ func (d *wordDiffer) meeting(x, y []int32) (i, j int, ok bool) {
 				case forward == odd:
 					// The same diagonal as it counts from the other end.
 					o := zero + delta - k
-					if o < 0 || o >= len(other.at) || other.at[o] == unreached || i+other.at[o] < len(x) {
+					if j < 0 || o < 0 || o >= len(other.at) || other.at[o] == unreached || i+other.at[o] < len(x) {
 						continue
 					}
 					if !forward {

@@ -14,10 +14,10 @@ import (
 // stretch is a piece of an instruction as the reader sees it. was is what the draft said there, where it changed.
 type stretch struct {
 	text, was string
-	changed   bool
-	at        grammar.Span // what of the draft it stands for
 	list      string       // it opens a list of sizes in which something changed: the list as drafted
-	inList    bool         // the list it stands in tells what was there
+	at        grammar.Span // what of the draft it stands for
+	changed   bool
+	inList    bool // the list it stands in tells what was there
 }
 
 // wording is a marked instruction without braces and ties, in the spelling of the source (escapes kept).

@@ -459,6 +459,19 @@ func (w *writer) report(cs []*grammar.Clause, p *plan, t int) {
 	}
 }
 
+// crossed says whether two sizes take the same intervals in different orders: one sentence cannot give both unless it gives
+// the intervals size by size.
+func (p *plan) crossed() bool {
+	up, down := false, false
+	for _, of := range p.of {
+		if len(of) == 2 {
+			up = up || of[0].every < of[1].every
+			down = down || of[0].every > of[1].every
+		}
+	}
+	return up && down
+}
+
 // line is one clause to be written anew: in the manner of a drafted clause, so many times every so many rows, one each a target.
 type line struct {
 	clause       int // the drafted clause it follows in its wording
@@ -488,14 +501,14 @@ func (w *writer) lines(cs []*grammar.Clause, p *plan) []line {
 		return w.absent(cs, p)
 	}
 	var rows [][2][]int64 // interval and times, one a target
-	if len(intervals) <= 2 {
+	if len(intervals) <= 2 && !p.crossed() {
 		order := intervals
 		if len(order) == 2 {
 			// In the order in which the sizes that use both have them, else as drafted.
 			swap := false
 			decided := false
 			for t := range w.c.Targets {
-				if len(p.of[t]) == 2 {
+				if len(p.of[t]) == 2 && !decided {
 					swap, decided = p.of[t][0].every != order[0], true
 				}
 			}
