@@ -145,7 +145,10 @@ func (s *scanner) punct(start, i, w int, r rune, end int, blank bool) int {
 // minusBelongs says whether a minus that is followed at once by a digit is part of the number: where no operand
 // stands before it that it could be taken from.
 func (s *scanner) minusBelongs(next, end int) bool {
-	if next >= end || !isDigit(s.src[next]) && s.src[next] != '.' {
+	if next < end && s.src[next] == '.' {
+		next++
+	}
+	if next >= end || !isDigit(s.src[next]) {
 		return false
 	}
 	if len(s.out) == 0 {
