@@ -15,6 +15,7 @@ func init() {
 		{"check", checkUsage, check},
 		{"convert", convertUsage, convert},
 		{"explain", explainUsage, explain},
+		{"swatch", swatchUsage, swatch},
 	}
 }
 
@@ -26,6 +27,8 @@ const usage = `gaugewright keeps the numbers of a knitting pattern true at anoth
       gaugewright convert pullover.md --gauge "18 sts and 25 rows to 10 cm" --out pullover-aran/
   gaugewright explain DRAFT NAME...    why these numbers
       gaugewright explain pullover.md back --gauge "18 sts and 25 rows to 10 cm"
+  gaugewright swatch CARD              what a swatch says: its gauge, how sure, what washing did
+      gaugewright swatch otter-blue.md
 
 "gaugewright COMMAND --help" tells the options of one. "-" is standard input or output.
 
@@ -87,4 +90,20 @@ Example:
   gaugewright explain pullover.md back 24:23 --gauge "18 sts and 25 rows to 10 cm"
 
 Exit status: 0 done; 2 the draft or the options are wrong, and nothing was written.
+`
+
+const swatchUsage = `gaugewright swatch CARD
+
+Tells what the swatches on a card say: stitch and row gauge to 10 cm and to 4 in, before and after washing; how sure that
+is, and what it means on a garment; what washing did; whether a swatch is too small to trust, and how large it would have to
+be; and whether its rows and stitches are in an ordinary proportion.
+
+  --to FORM       text (the default) or json (data)
+  --out PATH      a file; without it, standard output
+  --units UNITS   cm or in, for the examples of a garment
+
+Example:
+  gaugewright swatch otter-blue.md
+
+Exit status: 0 done (there may be notes and warnings); 2 the card or the options are wrong, and nothing was written.
 `
