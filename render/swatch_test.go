@@ -11,6 +11,7 @@ import (
 
 	"gaugewright/dsl"
 	"gaugewright/grammar"
+	"gaugewright/rewrite"
 )
 
 func cardFrom(t testing.TB, name string, src []byte) *dsl.Card {
@@ -42,6 +43,57 @@ func TestSwatchesGolden(t *testing.T) {
 		}
 		for ending, got := range map[string][]byte{".txt": Swatches(c, Options{}), "-in.txt": Swatches(c, Options{Units: "in"}), ".json": data} {
 			path := filepath.Join("testdata", "cards", base+ending)
+			if *update {
+				if err := os.WriteFile(path, got, 0o666); err != nil {
+					t.Fatal(err)
+				}
+				continue
+			}
+			want, err := os.ReadFile(path)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if diff := cmp.Diff(string(want), string(got)); diff != "" {
+				t.Errorf("%s: -want +got\n%s", path, diff)
+			}
+		}
+	}
+}
+
+// What a card means for a draft: one where the printed size is right for nobody, and one where another size is.
+func TestDecisionGolden(t *testing.T) {
+	for _, x := range []struct{ card, draft, size, name string }{
+		{"otter-blue.md", "second-best.md", "M", "recalculate"},
+		{"toad-green.md", "puddle-inspector.md", "2 yrs", "another-size"},
+		{"napkin-corner.md", "low-tide.md", "", "one-size"},
+	} {
+		src, err := os.ReadFile("../testdata/cards/" + x.card)
+		if err != nil {
+			t.Fatal(err)
+		}
+		text, err := os.ReadFile("../testdata/drafts/" + x.draft)
+		if err != nil {
+			t.Fatal(err)
+		}
+		f, diags := grammar.Parse(x.draft, text)
+		d, more := dsl.Read(f)
+		if d == nil {
+			t.Fatal(diags, more)
+		}
+		r := rewrite.Request{}
+		if x.size != "" {
+			r.Sizes = []string{x.size}
+		}
+		c, diags, _ := rewrite.Decide(d, cardFrom(t, x.card, src), r)
+		if c == nil {
+			t.Fatal(diags)
+		}
+		data, err := DecisionJSON(c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for ending, got := range map[string][]byte{".txt": Decision(c, Options{}), "-in.txt": Decision(c, Options{Units: "in"}), ".json": data} {
+			path := filepath.Join("testdata", "decisions", x.name+ending)
 			if *update {
 				if err := os.WriteFile(path, got, 0o666); err != nil {
 					t.Fatal(err)

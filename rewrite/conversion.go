@@ -23,7 +23,8 @@ type Request struct {
 type AskedGauge struct {
 	Fabric string // "" for the first fabric
 	Gauge  dsl.Gauge
-	Text   string // as it was asked for, `18 sts and 25 rows to 10 cm`
+	Text   string      // as it was asked for, `18 sts and 25 rows to 10 cm`
+	Swatch *dsl.Swatch // where it was read from a card, else nil
 }
 
 // Pin fixes a named number of stitches or rows in every size.

@@ -135,6 +135,15 @@ func (c *converter) gauges() bool {
 			continue
 		}
 		g := a.Gauge
+		if a.Swatch != nil {
+			g.Stitches = hundredth(g.Stitches, c.over(i))
+			if g.Rows != nil {
+				g.Rows = hundredth(g.Rows, c.over(i))
+			}
+			if a.Swatch.Washed == nil {
+				c.assume("The swatch of %s was not measured after washing: its gauge is taken to stay as it is.", d.Fabrics[i].Name)
+			}
+		}
 		if g.Rows == nil {
 			g.Rows = hundredth(new(big.Rat).Mul(c.old[i].Rows, new(big.Rat).Quo(g.Stitches, c.old[i].Stitches)), c.over(i))
 			c.assume("The row gauge of %s was not given: it keeps the draft's ratio of rows to stitches, %s to 10 cm.", d.Fabrics[i].Name, decimal(new(big.Rat).Mul(g.Rows, big.NewRat(10, 1)), 2))

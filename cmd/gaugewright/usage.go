@@ -27,8 +27,8 @@ const usage = `gaugewright keeps the numbers of a knitting pattern true at anoth
       gaugewright convert pullover.md --gauge "18 sts and 25 rows to 10 cm" --out pullover-aran/
   gaugewright explain DRAFT NAME...    why these numbers
       gaugewright explain pullover.md back --gauge "18 sts and 25 rows to 10 cm"
-  gaugewright swatch CARD              what a swatch says: its gauge, how sure, what washing did
-      gaugewright swatch otter-blue.md
+  gaugewright swatch CARD [DRAFT]      what a swatch says, and what to do about it
+      gaugewright swatch otter-blue.md pullover.md --size M
 
 "gaugewright COMMAND --help" tells the options of one. "-" is standard input or output.
 
@@ -92,18 +92,25 @@ Example:
 Exit status: 0 done; 2 the draft or the options are wrong, and nothing was written.
 `
 
-const swatchUsage = `gaugewright swatch CARD
+const swatchUsage = `gaugewright swatch CARD [DRAFT]
 
 Tells what the swatches on a card say: stitch and row gauge to 10 cm and to 4 in, before and after washing; how sure that
 is, and what it means on a garment; what washing did; whether a swatch is too small to trust, and how large it would have to
 be; and whether its rows and stitches are in an ordinary proportion.
 
+With a draft, it tells what to do: how the gauge compares with the one the draft asks for, what the wearer would get in every
+measure by knitting as written, by following another printed size, and by recalculating, and which of them is best.
+
+  --size NAME     one of the draft's sizes; may be repeated. Without it, all of them
+  --body CARD     a wearer's measurements, from a file with a body block
+  --measure TEXT  one measurement, "chest = 93 cm"; goes before the card's. May be repeated
   --to FORM       text (the default) or json (data)
   --out PATH      a file; without it, standard output
-  --units UNITS   cm or in, for the examples of a garment
+  --units UNITS   cm or in, for the reader; the draft's own if left out
 
 Example:
-  gaugewright swatch otter-blue.md
+  gaugewright swatch otter-blue.md pullover.md --measure "chest = 93 cm"
 
-Exit status: 0 done (there may be notes and warnings); 2 the card or the options are wrong, and nothing was written.
+Exit status: 0 done (there may be notes and warnings); 2 the card, the draft or the options are wrong, and nothing was
+written.
 `
