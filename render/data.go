@@ -50,13 +50,18 @@ type numberData struct {
 	Measures []*string `json:"measures_cm"`
 	Tied     bool      `json:"tied"`
 	Assumed  bool      `json:"assumed"`
+	// Only where a swatch says how long the cloth is on the needles.
+	Rows      []any     `json:"rows,omitempty"`
+	OnNeedles []*string `json:"on_needles_cm,omitempty"`
 }
 
 // ChangesJSON is the conversion as data, version 1: one entry for each number of a marked instruction, in the order of
 // the draft. line and column are those of the instruction's opening brace, counted from 1, columns in characters. kind
 // is what the number counts, or the unit it is written in. Counts are integers; lengths and amounts are decimal strings
 // in the unit that kind names, exact where they can be, else with six decimals. wanted_cm and measures_cm have one entry
-// a size and are empty where the number has no size of its own. Cautions come first among the warnings.
+// a size and are empty where the number has no size of its own. With a swatch that was measured before and after washing, a
+// length that is worked to has two fields more: rows, as many as it takes in all, and on_needles_cm, how long they are
+// before washing; wanted_cm and measures_cm are finished lengths. Cautions come first among the warnings.
 func ChangesJSON(c *rewrite.Conversion) ([]byte, error) {
 	f := c.Draft.File
 	d := changesData{Version: version, Draft: f.Name, Proven: c.Proven, Sizes: []string{}, Gauges: []gaugeData{}, Numbers: []numberData{},
@@ -75,7 +80,7 @@ func ChangesJSON(c *rewrite.Conversion) ([]byte, error) {
 		}
 		line, column := f.Position(at)
 		d.Numbers = append(d.Numbers, numberData{n.Name, line, column, n.Piece, n.Phrase, kindName(n), values(n, n.From), values(n, n.To),
-			centimetres(n.Wanted), centimetres(n.Measures), n.Tied, n.Assumed})
+			centimetres(n.Wanted), centimetres(n.Measures), n.Tied, n.Assumed, values(&rewrite.Number{}, n.Rows), centimetres(n.OnNeedles)})
 	}
 	return d.lines()
 }

@@ -151,3 +151,98 @@ func TestSwatchesJSONIsJSON(t *testing.T) {
 		t.Error(text)
 	}
 }
+
+const scarf = "# Scarf\n\n```draft\nfabric main: 20 sts and 28 rows to 10 cm, unwashed 20 sts and 28 rows to 10 cm\nfabric rib: 22 sts and 28 rows to 10 cm\nsizes: short (long)\nlength = 38 (60) cm\n```\n\n" +
+	"{Cast on 40 sts}. {Work 14 rows in rib}. {Work to 38 (60) cm, ending with a WS row | length}. {Bind off all sts}.\n"
+
+func swatched(t testing.TB, draft, card string, sizes ...string) *rewrite.Conversion {
+	t.Helper()
+	f, diags := grammar.Parse("scarf.md", []byte(draft))
+	d, more := dsl.Read(f)
+	if d == nil {
+		t.Fatal(diags, more)
+	}
+	r := rewrite.Request{Sizes: sizes}
+	if card != "" {
+		r.Gauges, diags = rewrite.WithSwatches(d, cardFrom(t, "card.md", []byte("```swatch\n"+card+"\n```\n")), nil)
+		if diags.Has(grammar.Error) {
+			t.Fatal(diags)
+		}
+	}
+	c, diags := rewrite.Convert(d, r)
+	if c == nil {
+		t.Fatal(diags)
+	}
+	return c
+}
+
+// 50 rows over 20 cm washed and 21.3 cm before: 38 cm are 95 rows, and 95 rows are 40.47 cm on the needles. With a wrong-side row to
+// end with, flat, they are 96: 40.9 cm.
+func TestLengthsOnTheNeedles(t *testing.T) {
+	const card = "fabric main\nunwashed: 36 sts over 20 cm; 50 rows over 21.3 cm\nwashed: 36 sts over 20 cm; 50 rows over 20 cm"
+	plain := strings.NewReplacer(", ending with a WS row", "", "{Work 14 rows in rib}. ", "", "28 rows to 10 cm, unw", "28 rounds to 10 cm, unw").Replace(scarf)
+	c := swatched(t, plain, card, "short")
+	page, err := Page(c, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	data, err := ChangesJSON(c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	const said = "Work to 38 cm (38 cm when finished: 95 rounds, 40.5 cm on the needles)"
+	for name, text := range map[string]string{"copy": string(ReadingCopy(c, Options{})), "page": string(page)} {
+		if !strings.Contains(text, said) {
+			t.Errorf("the %s does not say %q:\n%s", name, said, text)
+		}
+	}
+	if !strings.Contains(string(data), `"wanted_cm":["38"],"measures_cm":["38"],"tied":true,"assumed":false,"rows":[95],"on_needles_cm":["40.47"]}`) {
+		t.Errorf("%s", data)
+	}
+	if !strings.Contains(string(c.New), "fabric main: 18 sts and 25 rounds to 10 cm, unwashed 18 sts and 23.47 rows to 10 cm") {
+		t.Errorf("%s", c.New)
+	}
+
+	c = swatched(t, scarf, card)
+	// The rib, 25 rows to 10 cm too, changes in washing as the main fabric does.
+	const both = "ending with a WS row (38 (60) cm when finished: 96 (150) rows, 41 (64) cm on the needles)"
+	if text := string(ReadingCopy(c, Options{})); !strings.Contains(text, both) {
+		t.Errorf("%q is missing from\n%s", both, text)
+	}
+	if a := strings.Join(c.Assumptions, "\n"); !strings.Contains(a, "The washing of rib was not measured: it is taken to change in length as main does.") {
+		t.Error(a)
+	}
+	if text := string(ReadingCopy(c, Options{Units: "in"})); !strings.Contains(text, "(15 (23½) in when finished: 96 (150) rows, 16 (25¼) in on the needles)") {
+		t.Error(text)
+	}
+	if text := string(ReadingCopy(c, Options{Units: "both"})); !strings.Contains(text, "96 (150) rows, 41 (64) cm [16 (25¼) in] on the needles)") {
+		t.Error(text)
+	}
+}
+
+// Nothing is said of lengths on the needles that nobody measured, and nothing without a card.
+func TestNoLengthsOnTheNeedles(t *testing.T) {
+	known := strings.Replace(scarf, ", unwashed 20 sts and 28 rows to 10 cm", "", 1)
+	for _, card := range []string{"", "fabric main\nwashed: 36 sts over 20 cm; 50 rows over 20 cm", "fabric main\nunwashed: 36 sts over 20 cm; 50 rows over 20 cm", "fabric main\nunwashed: 36 sts over 20 cm\nwashed: 37 sts over 20 cm; 50 rows over 20 cm"} {
+		c := swatched(t, known, card)
+		data, err := ChangesJSON(c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if text := string(ReadingCopy(c, Options{})) + string(data); strings.Contains(text, "on the needles)") || strings.Contains(text, "on_needles") {
+			t.Errorf("%q:\n%s", card, text)
+		}
+	}
+	// Where the draft says what washing does, and the card does not, the draft is believed, and that is said; but not of a fabric
+	// of which it says nothing.
+	says := strings.Replace(scarf, "unwashed 20 sts and 28 rows", "unwashed 20 sts and 26 rows", 1)
+	const card = "fabric main\nwashed: 36 sts over 20 cm; 56 rows over 20 cm"
+	c := swatched(t, says, card)
+	if text := string(ReadingCopy(c, Options{})); strings.Contains(text, "on the needles)") || !strings.Contains(text, "How rib changes in washing is not known") {
+		t.Error(text)
+	}
+	c = swatched(t, strings.Replace(says, "{Work 14 rows in rib}. ", "", 1), card)
+	if text := string(ReadingCopy(c, Options{})); !strings.Contains(text, "106 (168) rows, 41 (64.5) cm on the needles)") || !strings.Contains(text, "as the draft has it") {
+		t.Error(text)
+	}
+}

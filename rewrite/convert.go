@@ -36,6 +36,8 @@ type converter struct {
 	own   map[int]*outcome // each drafted size solved at its own gauge
 	plain map[int]bool     // drafted sizes whose tied counts are plainly the best
 	fresh bool             // sizes of the result are not the drafted ones
+	// swatches are those whose gauges are asked for, one a fabric, nil where another gauge was; none at all without a card.
+	swatches []*dsl.Swatch
 }
 
 func (c *converter) fail(at grammar.Span, wayOut, format string, args ...any) {
@@ -69,6 +71,7 @@ func convert(d *dsl.Draft, r Request) (*Conversion, grammar.Diagnostics) {
 	if !c.gauges() || !c.targets() || !c.pinsKnown() {
 		return nil, c.diags
 	}
+	c.washing()
 	for i := range c.c.Targets {
 		s, bad := c.size(c.c.Targets[i])
 		if bad != nil {
@@ -136,6 +139,10 @@ func (c *converter) gauges() bool {
 		}
 		g := a.Gauge
 		if a.Swatch != nil {
+			if c.swatches == nil {
+				c.swatches = make([]*dsl.Swatch, len(d.Fabrics))
+			}
+			c.swatches[i] = a.Swatch
 			g.Stitches = hundredth(g.Stitches, c.over(i))
 			if g.Rows != nil {
 				g.Rows = hundredth(g.Rows, c.over(i))

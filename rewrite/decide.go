@@ -10,9 +10,8 @@ import (
 	"gaugewright/grammar"
 )
 
-// SwatchGauges is the gauges that a card gives for a draft's fabrics: washed where that was measured. A swatch of a fabric
-// that the draft lacks, and two swatches of one fabric, are errors with their places on the card.
-func SwatchGauges(d *dsl.Draft, card *dsl.Card) ([]AskedGauge, grammar.Diagnostics) {
+// swatchGauges is the gauges that a card gives for a draft's fabrics: washed where that was measured.
+func swatchGauges(d *dsl.Draft, card *dsl.Card) ([]AskedGauge, grammar.Diagnostics) {
 	of, diags := card.OfDraft(d)
 	if diags.Has(grammar.Error) {
 		return nil, diags
@@ -120,7 +119,7 @@ func Decide(d *dsl.Draft, card *dsl.Card, r Request) (out *Decision, diags gramm
 	if diags.Has(grammar.Error) {
 		return nil, diags, true
 	}
-	r.Gauges, diags = swatched(d, card, r.Gauges)
+	r.Gauges, diags = WithSwatches(d, card, r.Gauges)
 	if diags.Has(grammar.Error) {
 		return nil, diags, true
 	}
@@ -159,9 +158,10 @@ func Decide(d *dsl.Draft, card *dsl.Card, r Request) (out *Decision, diags gramm
 	return out, diags, false
 }
 
-// swatched is the gauges asked for and, for fabrics without one, those of the card.
-func swatched(d *dsl.Draft, card *dsl.Card, asked []AskedGauge) ([]AskedGauge, grammar.Diagnostics) {
-	from, diags := SwatchGauges(d, card)
+// WithSwatches is the gauges asked for and, for fabrics without one, those of a card: what is said on its own goes before the
+// card. A swatch of a fabric that the draft lacks, and two swatches of one fabric, are errors with their places on the card.
+func WithSwatches(d *dsl.Draft, card *dsl.Card, asked []AskedGauge) ([]AskedGauge, grammar.Diagnostics) {
+	from, diags := swatchGauges(d, card)
 	given := map[string]bool{}
 	for _, a := range asked {
 		key := grammar.Key(a.Fabric)

@@ -240,3 +240,42 @@ func TestNeedles(t *testing.T) {
 		t.Error(n)
 	}
 }
+
+// What is said on its own goes before the card; the card is read for the other fabrics.
+func TestGaugesOfACardAndOfTheirOwn(t *testing.T) {
+	d := draftOf(t, strings.Replace(strip, "sizes:", "fabric rib: 22 sts and 30 rows to 10 cm\nsizes:", 1))
+	f, _ := grammar.Parse("card.md", []byte("```swatch\nfabric main\nwashed: 36 sts over 20 cm\n```\n```swatch\nfabric rib\nwashed: 36 sts over 18 cm; 48 rows over 18 cm\n```\n"))
+	card, _ := dsl.ReadCard(f)
+	own := rewrite.AskedGauge{Gauge: dsl.Gauge{Stitches: big.NewRat(19, 10), Rows: big.NewRat(27, 10)}}
+	all, diags := rewrite.WithSwatches(d, card, []rewrite.AskedGauge{own})
+	if len(diags) > 0 || len(all) != 2 || all[0].Swatch != nil || all[1].Fabric != "rib" || all[1].Swatch == nil {
+		t.Fatalf("%v %+v", diags, all)
+	}
+	c, diags := rewrite.Convert(d, rewrite.Request{Gauges: all})
+	if c == nil {
+		t.Fatal(diags)
+	}
+	for i, want := range []string{"19/10", "2/1"} {
+		if got := c.Gauges[i].To.Stitches.String(); got != want {
+			t.Errorf("%s: %s", c.Gauges[i].Fabric, got)
+		}
+	}
+	// Without rows on the card, they keep the draft's ratio, as an assumption.
+	all, _ = rewrite.WithSwatches(d, card, nil)
+	if c, _ = rewrite.Convert(d, rewrite.Request{Gauges: all}); c == nil || !strings.Contains(strings.Join(c.Assumptions, " "), "The row gauge of main was not given") {
+		t.Errorf("%+v", c)
+	}
+}
+
+// A draft converted to a card that measures just what it asks for is the same bytes.
+func TestACardOfTheDraftsOwnGauge(t *testing.T) {
+	src := shippedDraft(t, "second-best.md")
+	d := draftOf(t, src)
+	f, _ := grammar.Parse("card.md", []byte("```swatch\nfabric main\nunwashed: 44 sts over 19 cm; 60 rows over 21 cm\nwashed: 44 sts over 20 cm, 20 cm; 60 rows over 20 cm\n```\n```swatch\nfabric rib\nwashed: 48 sts over 20 cm; 64 rows over 20 cm\n```\n"))
+	card, _ := dsl.ReadCard(f)
+	all, _ := rewrite.WithSwatches(d, card, nil)
+	c, diags := rewrite.Convert(d, rewrite.Request{Gauges: all})
+	if c == nil || string(c.New) != src {
+		t.Error(diags)
+	}
+}

@@ -80,8 +80,11 @@ func convert(p *program, args []string) (int, error) {
 // converted reads a draft and re-derives it, and tells on the way what there is to tell. A draft whose own sums do not
 // hold is refused: nobody could say which of its numbers to keep.
 func (p *program) converted(path string, o *options) (*rewrite.Conversion, []*source, error) {
-	if path == "-" && o.body == "-" {
+	switch {
+	case path == "-" && o.body == "-":
 		return nil, nil, failuref("give one of them as a file", "the draft and the body card cannot both be standard input")
+	case o.swatch == "-" && (path == "-" || o.body == "-"):
+		return nil, nil, failuref("give the other as a file", "the swatch card is not all that is asked of standard input")
 	}
 	d, s, diags, err := p.draft(path)
 	if err != nil {

@@ -53,6 +53,8 @@ Exit status: 0 the sums hold (there may be notes and warnings); 1 some do not; 2
 const whatFor = `  --gauge TEXT    the new gauge, "18 sts and 25 rows to 10 cm", of the draft's first fabric; of another one with its name
                   before it: "rib: 22 sts and 30 rows to 10 cm". May be repeated. Without rows, "18 sts to 10 cm", the
                   draft's ratio of rows to stitches is kept, and the result says that this was assumed
+  --swatch CARD   the gauges from a swatch card, washed where that was measured; --gauge goes before it. Copies to knit from
+                  then tell, for each length, its rows and how long it is on the needles, before washing
   --size NAME     one of the draft's sizes; may be repeated. Without it, all of them
   --body CARD     a wearer's measurements, from a file with a body block; the result has one size, named after the card
   --measure TEXT  one measurement, "chest = 93 cm"; goes before the card's. May be repeated
