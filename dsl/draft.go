@@ -93,6 +93,12 @@ type thing struct {
 	mark    int
 }
 
+// hiddenKey is a mark and the tag of one of its hidden quantities.
+type hiddenKey struct {
+	mark int
+	tag  string
+}
+
 // Draft is a draft that could be read.
 type Draft struct {
 	File       *grammar.File
@@ -104,7 +110,7 @@ type Draft struct {
 	Quantities []*Quantity
 	Runs       []*Run // one a size
 	byValue    map[*grammar.Value]int
-	hidden     map[string]int
+	hidden     map[hiddenKey]int
 	names      map[string]thing
 	ofMark     [][]int // the quantities of each mark, in the order they were made
 	diags      grammar.Diagnostics
@@ -112,12 +118,13 @@ type Draft struct {
 	order      []string
 	phrases    []string // the text of each mark, once it was asked for
 	gauges     []Gauge
+	measured   []map[int]*Form // what the measures come to at the drafted gauges, a size; all known once the draft is read
 }
 
 // Read gives the draft its meaning. With an error among the diagnostics the draft is nil. Faults (sums that do not
 // follow), warnings and notes come with a draft.
 func Read(f *grammar.File) (*Draft, grammar.Diagnostics) {
-	d := &Draft{File: f, byValue: map[*grammar.Value]int{}, hidden: map[string]int{}, names: map[string]thing{}, faults: map[string]*fault{}, SizedBy: -1}
+	d := &Draft{File: f, byValue: map[*grammar.Value]int{}, hidden: map[hiddenKey]int{}, names: map[string]thing{}, faults: map[string]*fault{}, SizedBy: -1}
 	d.readBlock()
 	if d.diags.Has(grammar.Error) {
 		return nil, d.diags

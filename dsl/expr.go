@@ -24,7 +24,7 @@ func (d *Draft) DraftedSize(s int) Target {
 
 // Base is the drafted size whose structure a target takes (which clauses occur, what is fixed): the nearest one.
 func (t Target) Base() int {
-	if t.T.Cmp(big.NewRat(1, 2)) >= 0 {
+	if t.T.Cmp(half) >= 0 {
 		return t.Hi
 	}
 	return t.Lo
@@ -50,6 +50,16 @@ func (d *Draft) DraftedGauges() []Gauge {
 	return d.gauges
 }
 
+// Unit is the unit the draft is written in: that of its first measure with one, else that of its gauge.
+func (d *Draft) Unit() grammar.Unit {
+	for _, m := range d.Measures {
+		if l, ok := m.Expr.(*grammar.Lit); ok && l.Value.Unit.IsLength() {
+			return l.Value.Unit
+		}
+	}
+	return d.Fabrics[0].Def.Gauge.Over.Unit
+}
+
 // Form is what an expression comes to: a constant, or a linear form over counts that are not known yet.
 type Form struct {
 	Kind  Kind
@@ -64,7 +74,18 @@ type FormTerm struct {
 	Coef     *big.Rat
 }
 
-var two54 = big.NewRat(254, 100)
+// Numbers that are needed over and over. They are never changed.
+var (
+	one       = big.NewRat(1, 1)
+	minusOne  = big.NewRat(-1, 1)
+	two       = big.NewRat(2, 1)
+	half      = big.NewRat(1, 2)
+	tenth     = big.NewRat(1, 10)
+	hundredth = big.NewRat(1, 100)
+	two54     = big.NewRat(254, 100)
+	mostCm    = big.NewRat(maxCm, 1)
+	leastCm   = big.NewRat(-maxCm, 1)
+)
 
 // cmPer is the centimetres in one of the unit; the inch is exactly 2.54 cm (international yard and pound agreement,
 // 1959).
@@ -73,9 +94,18 @@ func cmPer(u grammar.Unit) *big.Rat {
 	case grammar.Inches:
 		return two54
 	case grammar.Millimetres:
-		return big.NewRat(1, 10)
+		return tenth
 	}
-	return big.NewRat(1, 1)
+	return one
+}
+
+// beyondTape says whether a length is longer, forwards or backwards, than anything knitted by hand.
+func beyondTape(x *big.Rat) bool {
+	if x.IsInt() && x.Num().IsInt64() { // as most are, and this is the quicker way
+		n := x.Num().Int64()
+		return n > maxCm || n < -maxCm
+	}
+	return x.Cmp(mostCm) > 0 || x.Cmp(leastCm) < 0
 }
 
 // numAt is the number of a value at size s.
@@ -94,7 +124,7 @@ func cm(v *grammar.Value, s int) (*big.Rat, error) {
 		return nil, errors.New("a length is wanted here, with its unit: cm, mm or in")
 	}
 	x := new(big.Rat).Mul(numAt(v, s).Val, cmPer(v.Unit))
-	if x.Cmp(big.NewRat(maxCm, 1)) > 0 {
+	if x.Sign() > 0 && beyondTape(x) {
 		return nil, fmt.Errorf("%s is longer than anything knitted by hand", numAt(v, s).Text)
 	}
 	return x, nil
@@ -138,7 +168,20 @@ type sight struct {
 }
 
 func (d *Draft) from(t Target, g []Gauge) *sight {
-	return &sight{d: d, t: t, g: g, memo: map[int]*Form{}}
+	s := &sight{d: d, t: t, g: g}
+	if t.Lo == t.Hi && t.Replace == nil && len(g) > 0 && len(d.gauges) > 0 && &g[0] == &d.gauges[0] {
+		// The drafted sizes at the drafted gauges are asked after over and over.
+		if d.measured == nil {
+			d.measured = make([]map[int]*Form, len(d.Sizes))
+		}
+		if d.measured[t.Lo] == nil {
+			d.measured[t.Lo] = map[int]*Form{}
+		}
+		s.memo = d.measured[t.Lo]
+	} else {
+		s.memo = map[int]*Form{}
+	}
+	return s
 }
 
 // MeasureAt is the value of a measure, in centimetres if it is a length.
@@ -193,8 +236,9 @@ func (d *Draft) Eval(e grammar.Expr, t Target, g []Gauge) (*Form, error) {
 	if err != nil {
 		return nil, err
 	}
-	f.Expr = e
-	return f, nil
+	out := *f // which may be a measure's, and known to others
+	out.Expr = e
+	return &out, nil
 }
 
 func (s *sight) measure(i int) (*Form, error) {
@@ -250,13 +294,13 @@ func (s *sight) eval(e grammar.Expr) (*Form, error) {
 			}
 			return &Form{Kind: q.Kind, Const: x}, nil
 		}
-		return &Form{Kind: q.Kind, Const: new(big.Rat), Terms: []FormTerm{{q.ID, big.NewRat(1, 1)}}}, nil
+		return &Form{Kind: q.Kind, Const: new(big.Rat), Terms: []FormTerm{{q.ID, one}}}, nil
 	case *grammar.Neg:
 		f, err := s.eval(e.X)
 		if err != nil {
 			return nil, err
 		}
-		return f.scaled(big.NewRat(-1, 1)), nil
+		return f.scaled(minusOne), nil
 	case *grammar.Binary:
 		return s.binary(e)
 	case *grammar.Choice:
@@ -307,26 +351,28 @@ func (s *sight) literal(v *grammar.Value) (*Form, error) {
 	}
 	if v.Unit == grammar.Percent {
 		x := s.t.Between(numAt(v, s.t.Lo).Val, numAt(v, s.t.Hi).Val)
-		return &Form{Kind: Plain, Const: new(big.Rat).Mul(x, big.NewRat(1, 100))}, nil
+		return &Form{Kind: Plain, Const: new(big.Rat).Mul(x, hundredth)}, nil
 	}
 	k := kindOfUnit(v.Unit)
 	if k == Yarn {
 		return nil, bad(v.Span, "", "an amount of yarn is no measure")
 	}
-	per := big.NewRat(1, 1)
+	per := one
 	if k == Length {
 		per = cmPer(v.Unit)
 	}
 	if v.Unit == grammar.Ridges {
-		per = big.NewRat(2, 1)
+		per = two
 	}
 	lo, hi := numAt(v, s.t.Lo).Val, numAt(v, s.t.Hi).Val
 	x := s.t.Between(lo, hi)
 	if x != lo && !(s.t.T.Sign() == 0) && lo.Cmp(hi) != 0 {
 		x = tidy(x, v.Unit)
 	}
-	x = new(big.Rat).Mul(x, per)
-	if abs := new(big.Rat).Abs(x); abs.Cmp(big.NewRat(maxCm, 1)) > 0 {
+	if per != one {
+		x = new(big.Rat).Mul(x, per)
+	}
+	if beyondTape(x) {
 		return nil, bad(v.Span, "", "%s is beyond anything knitted by hand", numAt(v, s.t.Lo).Text)
 	}
 	return &Form{Kind: k, Const: x}, nil
@@ -335,14 +381,14 @@ func (s *sight) literal(v *grammar.Value) (*Form, error) {
 // tidy rounds a value that lies between two sizes to what can be written in the block and worked with: a tenth of a
 // centimetre, an eighth of an inch, a whole count, a hundredth.
 func tidy(x *big.Rat, u grammar.Unit) *big.Rat {
-	step := big.NewRat(1, 100)
+	step := hundredth
 	switch {
 	case u == grammar.Centimetres:
-		step = big.NewRat(1, 10)
+		step = tenth
 	case u == grammar.Inches:
 		step = big.NewRat(1, 8)
 	case u == grammar.Millimetres, u == grammar.Stitches, u.IsRows():
-		step = big.NewRat(1, 1)
+		step = one
 	}
 	return RoundTo(x, step)
 }
@@ -359,7 +405,7 @@ func Tidy(v *grammar.Value, t Target) *big.Rat {
 // RoundTo is x to the nearest multiple of step, halves upwards.
 func RoundTo(x, step *big.Rat) *big.Rat {
 	q := new(big.Rat).Quo(x, step)
-	q.Add(q, big.NewRat(1, 2))
+	q.Add(q, half)
 	n := new(big.Int).Div(q.Num(), q.Denom()) // Euclidean, and the denominator is positive: the floor
 	return new(big.Rat).Mul(new(big.Rat).SetInt(n), step)
 }
@@ -391,7 +437,7 @@ func (s *sight) binary(e *grammar.Binary) (*Form, error) {
 			if e.Op == '-' {
 				k.Neg(k)
 			}
-			return l.scaled(k.Add(k, big.NewRat(1, 1))), nil
+			return l.scaled(k.Add(k, one)), nil
 		}
 		if l.Kind != r.Kind {
 			// A plain number that is added to a count carries its unit from there only where the draft says so.
@@ -401,11 +447,9 @@ func (s *sight) binary(e *grammar.Binary) (*Form, error) {
 			}
 			return nil, bad(e.Span, way, "%s and %s cannot be added or subtracted", l.Kind, r.Kind)
 		}
-		k := big.NewRat(1, 1)
 		if e.Op == '-' {
-			k = big.NewRat(-1, 1)
+			r = r.scaled(minusOne)
 		}
-		r = r.scaled(k)
 		out := &Form{Kind: l.Kind, Const: new(big.Rat).Add(l.Const, r.Const)}
 		out.Terms = append(append(out.Terms, l.Terms...), r.Terms...)
 		return out, nil

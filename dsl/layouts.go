@@ -97,8 +97,40 @@ func (d *Draft) bindHeld(i int) {
 				x := &r.Layouts[i]
 				r.Relations = append(r.Relations, Relation{Kind: Zero, Expr: of(x.Parts[j]).Plus(of(x.Held[k]), -1), Mark: x.Mark, Why: "a part that is held is as large as what is held"})
 			}
+			d.bindGusset(i, j)
 			break
 		}
+	}
+}
+
+// bindGusset ties a held part to the shaping that made it: in every size the same few stitches (four at most) and all that
+// the shaping added, as a thumb's gusset is.
+func (d *Draft) bindGusset(i, j int) {
+	l := &d.Runs[0].Layouts[i]
+	for k := range l.Grown {
+		few := int64(-1)
+		for s, r := range d.Runs {
+			x := &r.Layouts[i]
+			if k >= len(x.Grown) || x.Grown[k].Per <= 0 {
+				return
+			}
+			v := func(q int) int64 { return d.Quantities[q].Drafted[r.Size] }
+			n := v(x.Parts[j]) - x.Grown[k].Per*x.Grown[k].Times.At(v)
+			if n < 0 || n > 4 || s > 0 && n != few {
+				few = -1
+				break
+			}
+			few = n
+		}
+		if few < 0 {
+			continue
+		}
+		for _, r := range d.Runs {
+			x := &r.Layouts[i]
+			r.Relations = append(r.Relations, Relation{Kind: Zero, Expr: of(x.Parts[j]).Plus(x.Grown[k].Times, -x.Grown[k].Per).Add(-few), Mark: x.Mark,
+				Why: "a part that is held is what the shaping since made it"})
+		}
+		return
 	}
 }
 
@@ -195,4 +227,41 @@ func (d *Draft) waysToGrow(i, j int) [][]int64 {
 	}
 	walk(0)
 	return out
+}
+
+// bindSeams keeps the two edges of a shoulder seam alike. A back whose shoulders are bound off in steps and the sides of a
+// front end with as many stitches as each other in every size, if they were drafted so; and in as many steps.
+func (d *Draft) bindSeams() {
+	if len(d.Runs) == 0 {
+		return
+	}
+	for i, slope := range d.Runs[0].Slopes {
+		for k, top := range d.Runs[0].Tops {
+			if top.Mark == slope.Mark || !d.seam(i, k, slope.Mark, top.Mark) {
+				continue
+			}
+			for _, r := range d.Runs {
+				a, b := r.Slopes[i], r.Tops[k]
+				r.Relations = append(r.Relations, Relation{Kind: Zero, Expr: b.Count.Plus(of(a.T), -1), Mark: b.Mark, Why: "the two sides of a shoulder seam, drafted equal, stay equal"})
+				v := func(q int) int64 { return d.Quantities[q].Drafted[r.Size] }
+				if b.Steps.At(v) == v(a.S) {
+					r.Relations = append(r.Relations, Relation{Kind: Zero, Expr: b.Steps.Plus(of(a.S), -1), Mark: b.Mark, Why: "a shoulder seam is stepped alike on both sides"})
+				}
+			}
+		}
+	}
+}
+
+// seam says whether slope i and top k are drafted equal in every size.
+func (d *Draft) seam(i, k, slope, top int) bool {
+	for _, r := range d.Runs {
+		if i >= len(r.Slopes) || k >= len(r.Tops) || r.Slopes[i].Mark != slope || r.Tops[k].Mark != top {
+			return false
+		}
+		v := func(q int) int64 { return d.Quantities[q].Drafted[r.Size] }
+		if r.Tops[k].Count.At(v) != v(r.Slopes[i].T) {
+			return false
+		}
+	}
+	return true
 }

@@ -2,7 +2,6 @@ package dsl
 
 import (
 	"fmt"
-	"math/big"
 
 	"gaugewright/grammar"
 )
@@ -22,7 +21,10 @@ func (d *Draft) declare() {
 			}
 		}
 		if m.Fabric != nil {
-			if t, ok := d.names[m.Fabric.Key]; !ok || t.what != "fabric" {
+			if t, ok := d.names[m.Fabric.Key]; !ok && plainStitch[m.Fabric.Key] {
+				// `in stocking stitch` says how to knit; without a fabric of that name it is the draft's own.
+				m.Fabric, m.FromHere = nil, false
+			} else if !ok || t.what != "fabric" {
 				d.errorf(m.Fabric.Span, d.knownWayOut(m.Fabric.Key, "fabric"), "%s is no fabric of this draft", m.Fabric.Text)
 			}
 		}
@@ -40,6 +42,10 @@ func (d *Draft) declare() {
 		d.heldNames(i, m)
 	}
 }
+
+// plainStitch is what designers call the cloth that a gauge is taken over.
+var plainStitch = map[string]bool{"stocking stitch": true, "stockinette": true, "stockinette stitch": true, "st st": true, "garter": true, "garter stitch": true,
+	"g st": true, "pattern": true, "patt": true, "plain knitting": true, "the pattern": true}
 
 // heldNames enters the names of work that is set aside.
 func (d *Draft) heldNames(i int, m *grammar.Mark) {
@@ -100,10 +106,13 @@ func (d *Draft) add(mark int, v *grammar.Value, kind Kind, role string, least in
 	if v.Unit == grammar.Ridges {
 		per = 2
 	}
+	if kind != Length && kind != Yarn {
+		q.Drafted = make([]int64, 0, len(d.Sizes))
+	}
 	for s := range d.Sizes {
 		num := numAt(v, d.index(q, s))
 		if kind == Length || kind == Yarn {
-			if num.Val.Cmp(big.NewRat(maxCm, 1)) > 0 || num.Val.Sign() < 0 {
+			if num.Val.Sign() < 0 || beyondTape(num.Val) {
 				d.errorf(num.Span, "", "%s is no length or amount that can be knitted", num.Text)
 				return q.ID
 			}
@@ -388,7 +397,7 @@ func (d *Draft) tieExpr(i int, q *Quantity, t *grammar.TieExpr) {
 
 // hide is a hidden quantity of a mark, made at its first use.
 func (d *Draft) hide(mark int, tag string, kind Kind, role string) int {
-	key := fmt.Sprint(mark, " ", tag)
+	key := hiddenKey{mark, tag}
 	if id, ok := d.hidden[key]; ok {
 		return id
 	}
@@ -403,7 +412,7 @@ func (d *Draft) OfMark(mark int) []int { return d.ofMark[mark] }
 
 // Hidden is the hidden quantity of a mark under a tag ("rows", "times"), if the work of the draft made one.
 func (d *Draft) Hidden(mark int, tag string) (int, bool) {
-	id, ok := d.hidden[fmt.Sprint(mark, " ", tag)]
+	id, ok := d.hidden[hiddenKey{mark, tag}]
 	return id, ok
 }
 

@@ -21,6 +21,8 @@ type Run struct {
 	Strips    []Strip
 	Stages    []Stage
 	Heights   []Stated
+	Slopes    []Slope
+	Tops      []Top
 }
 
 // RelationKind is how a relation binds its form.
@@ -40,7 +42,6 @@ type Relation struct {
 	Mod  int64
 	Mark int
 	Why  string // said when it takes part in a contradiction, and by explain
-	Plea bool   // a Costly relation's tag: what was given up where it does not hold
 	Soft string // what is said where a Costly relation was given up
 }
 
@@ -66,6 +67,20 @@ type Score struct {
 	Count  bool // it is the count of stitches in hand after Mark
 }
 
+// Slope is a shoulder's: stitches bound off in steps at both edges of a piece.
+type Slope struct {
+	Mark int
+	T, S int // quantities: stitches and steps at one edge
+}
+
+// Top is the end of one side of a piece that was parted: what it had when its last stitches began to be bound off, in how
+// many steps.
+type Top struct {
+	Mark  int
+	Count Lin
+	Steps Lin
+}
+
 // PanelPart is a panel's share of a count.
 type PanelPart struct {
 	Fabric   int
@@ -88,9 +103,9 @@ type Segment struct {
 	Const   bool  // nothing in it can change
 	Next    bool  // shapes on the first row: N−1 intervals over R−1 rows
 	Step    int64
-	// Interval is the drafted one where it stays.
+	// Interval is the drafted one, where it stays.
 	Interval int64
-	// Before is the stitches a time at one edge.
+	// Edge is the stitches a time at one edge.
 	Edge int64
 }
 
@@ -117,6 +132,7 @@ type Laid struct {
 	Parts []int   // quantities
 	Prev  int     // index of the layout before it in the same work, -1
 	Since []Grown // shaping between that one and this
+	Grown []Grown // shaping since the last layout of any kind, or since the work was begun
 	Held  []int   // quantities held out of the work before anything else changes its count
 	Bound bool    // its parts are unknowns of their own
 }
@@ -195,13 +211,23 @@ func (h Height) Cm(v func(int) int64, g []Gauge) *big.Rat {
 	return x
 }
 
-// Area is the square centimetres of a strip at values v and gauges g, exact; panels are counted in the strip's fabric.
-func (s *Strip) Area(v func(int) int64, g []Gauge) *big.Rat {
-	w := new(big.Rat).SetFrac64(s.From.At(v)+s.To.At(v), 2)
-	w.Quo(w, g[s.Fabric].Stitches)
-	w.Mul(w, new(big.Rat).SetInt64(max(1, s.Sides)))
-	h := new(big.Rat).Quo(new(big.Rat).SetInt64(s.Rows.At(v)), g[s.Fabric].Rows)
-	return w.Mul(w, h)
+// Area is the square centimetres of all the cloth of a run at values v and gauges g, exact; panels are counted in the fabric
+// around them.
+func (r *Run) Area(v func(int) int64, g []Gauge) *big.Rat {
+	twice := make([]int64, len(g)) // stitches times rows, doubled, of each fabric
+	for i := range r.Strips {
+		s := &r.Strips[i]
+		twice[s.Fabric] += (s.From.At(v) + s.To.At(v)) * max(1, s.Sides) * s.Rows.At(v)
+	}
+	sum := new(big.Rat)
+	for f, n := range twice {
+		if n != 0 {
+			x := big.NewRat(n, 2)
+			x.Quo(x, g[f].Stitches)
+			sum.Add(sum, x.Quo(x, g[f].Rows))
+		}
+	}
+	return sum
 }
 
 // Spread is how n times go over d rows in m gaps of whole steps: `quick` times every `every` rows and `slow` times every

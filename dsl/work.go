@@ -3,6 +3,7 @@ package dsl
 import (
 	"fmt"
 	"math/big"
+	"slices"
 	"sort"
 	"strings"
 
@@ -30,6 +31,8 @@ type hand struct {
 	start     Height // where the piece's cast-on or first pick-up stands
 	noStart   bool   // after a join, or a resume followed by a pick-up: `work to` needs a `from`
 	picked    bool   // stitches have been picked up beside the work since it was taken up
+	parted    bool   // it is one side of a piece that was parted for the neck
+	closing   *Top   // its last stitches are being bound off
 	resumed   bool
 	line      []int // the lineage: ids of the stretches of work this one came through
 	story     []change
@@ -113,13 +116,27 @@ type walker struct {
 
 func (d *Draft) work() {
 	for s := range d.Sizes {
-		w := &walker{d: d, size: s, run: &Run{Size: s}, labels: map[string]*label{}, built: map[string]label{}, twin: -1, groups: map[string][]int{}}
+		w := &walker{d: d, size: s, run: d.newRun(s), labels: map[string]*label{}, built: map[string]label{}, twin: -1, groups: map[string][]int{}}
 		w.marks(0, len(d.File.Marks))
 		w.finish()
 		d.Runs = append(d.Runs, w.run)
 	}
 	d.bindLayouts()
+	d.bindSeams()
 	d.tell()
+}
+
+// newRun is an empty run with room for what the size before it came to: sizes are worked much alike.
+func (d *Draft) newRun(size int) *Run {
+	r := &Run{Size: size}
+	if size > 0 {
+		b := d.Runs[size-1]
+		r.Relations = slices.Grow(r.Relations, len(b.Relations))
+		r.Scores = slices.Grow(r.Scores, len(b.Scores))
+		r.Strips = slices.Grow(r.Strips, len(b.Strips))
+		r.Stages = slices.Grow(r.Stages, len(b.Stages))
+	}
+	return r
 }
 
 // tell turns the faults gathered over all sizes into diagnostics.
@@ -503,6 +520,9 @@ func (w *walker) pass(rows Lin, drafted int64, delta Lin) {
 // change alters the count in hand.
 func (w *walker) change(delta Lin, what string) {
 	h := w.now
+	if what != "bound off" && what != "bound off in steps" {
+		h.closing = nil
+	}
 	h.count = h.count.Plus(delta, 1)
 	h.story = append(h.story, change{w.mark, w.at(delta), what})
 	if n := w.at(h.count); n < 0 {

@@ -5,6 +5,7 @@ import (
 	"math/big"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/alecthomas/participle/v2/lexer"
 )
@@ -263,24 +264,21 @@ func insertName(m map[string]*namesFrom, rs []raw, kind nameKind) bool {
 		m[rs[0].key] = f
 	}
 	f.longest = max(f.longest, len(rs))
-	key := joinKeys(rs)
+	key := string(appendKeys(nil, rs))
 	_, known := f.kinds[key]
 	f.kinds[key] |= kind
 	return !known
 }
 
-func joinKeys(rs []raw) string {
-	if len(rs) == 1 {
-		return rs[0].key
-	}
-	var b strings.Builder
+// appendKeys appends the words joined by blanks.
+func appendKeys(b []byte, rs []raw) []byte {
 	for i := range rs {
 		if i > 0 {
-			b.WriteByte(' ')
+			b = append(b, ' ')
 		}
-		b.WriteString(rs[i].key)
+		b = append(b, rs[i].key...)
 	}
-	return b.String()
+	return b
 }
 
 // matchName finds the longest known name at rs[i]; n is 0 where there is none.
@@ -289,8 +287,9 @@ func matchName(m map[string]*namesFrom, rs []raw, i int) (n int, kind nameKind) 
 	if f == nil {
 		return 0, 0
 	}
+	var room [64]byte
 	for n := min(f.longest, len(rs)-i); n > 0; n-- {
-		if k, ok := f.kinds[joinKeys(rs[i:i+n])]; ok {
+		if k, ok := f.kinds[string(appendKeys(room[:0], rs[i:i+n]))]; ok {
 			return n, k
 		}
 	}
@@ -334,6 +333,10 @@ func wordOf(src string, rs []raw, i, j int) Word {
 			return w
 		}
 	}
+	if written := src[w.Span.Start:w.Span.End]; plain(written) {
+		w.Text, w.Key = written, strings.ToLower(written)
+		return w
+	}
 	var text, key strings.Builder
 	for k := i; k < j; k++ {
 		if k > i && rs[k].blank {
@@ -345,6 +348,17 @@ func wordOf(src string, rs []raw, i, j int) Word {
 	}
 	w.Text, w.Key = strings.Join(strings.Fields(text.String()), " "), key.String()
 	return w
+}
+
+// plain says whether a text is its own spelling but for capitals: ASCII on one line, single blanks, no quotes or escapes.
+func plain(text string) bool {
+	for i := 0; i < len(text); i++ {
+		switch b := text[i]; {
+		case b < ' ', b >= utf8.RuneSelf, b == '\'', b == '\\', b == ' ' && (i == 0 || text[i-1] == ' '):
+			return false
+		}
+	}
+	return true
 }
 
 // places are spellings of the built-in places that a height may be measured from.
@@ -416,7 +430,10 @@ func (p *phraseReader) step() {
 	i := p.i
 	switch r.kind {
 	case rawNum:
-		// `second sleeve` is a name where a name is expected; here it is a number.
+		// `second sleeve` is a name where a name is expected; elsewhere it is a number.
+		if p.numberedName(i) {
+			return
+		}
 		t := p.emit(tNum, "", i, i+1)
 		t.raw = r
 		p.i++
@@ -606,6 +623,28 @@ func (p *phraseReader) key(i int) string {
 		return p.rs[i].key
 	}
 	return ""
+}
+
+// numberedName takes a known name of several words that begins with a number in words, `one side`, where a verb or a list of
+// names expects one.
+func (p *phraseReader) numberedName(i int) bool {
+	switch p.verb {
+	case "resume", "graft", "join", "bindoff":
+	default:
+		return false
+	}
+	switch p.prev() {
+	case tVerb, tComma, tAnd, tRel:
+	default:
+		return false
+	}
+	n, k := matchName(p.names.joined, p.rs, i)
+	if n < 2 || k&aLabel == 0 {
+		return false
+	}
+	p.emitName(i, i+n)
+	p.i += n
+	return true
 }
 
 func (p *phraseReader) afterNumber() bool {

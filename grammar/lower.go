@@ -776,7 +776,6 @@ type schedule struct {
 	rest      []part
 	evenly    bool
 	beforeEnd bool
-	inEvery   *Value
 }
 
 func (l *lowerer) schedule(parts []part) *schedule {

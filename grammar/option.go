@@ -1,6 +1,9 @@
 package grammar
 
-import "fmt"
+import (
+	"fmt"
+	"strings"
+)
 
 // An option is read like the block statement it stands for; spans in what is returned are byte offsets in the option's
 // own text.
@@ -58,6 +61,8 @@ func optionRaws(text string) ([]raw, *Diagnostic) {
 // `in`, `per` or `=`: `11 sts over 2 in`. name is empty where no fabric is named. A non-nil error is a Diagnostics whose
 // spans are offsets in text.
 func ParseGauge(text string) (name string, g *GaugeText, err error) {
+	// Ball bands say `to the inch`; an inch is one inch. What is put in is as long as what it replaces, so that places stay.
+	text = toTheInch.Replace(text)
 	rs, d := optionRaws(text)
 	if d != nil {
 		return "", nil, Diagnostics{*d}
@@ -76,6 +81,8 @@ func ParseGauge(text string) (name string, g *GaugeText, err error) {
 	}
 	return name, g, nil
 }
+
+var toTheInch = strings.NewReplacer("the inch", "1   inch", "The inch", "1   inch", "an inch", "1  inch", "per inch", "to 1 in ")
 
 // ParseMeasure reads a measure option: `chest = 93 cm`. The expression may use other names. Spans are offsets in text;
 // the MeasureDef is nil where there is an Error.

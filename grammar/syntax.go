@@ -208,7 +208,8 @@ var (
 // form is one of the grammars, with the trees that participle has made by it. A grammar asks no more of tokens than their
 // types, and of keywords their spelling, and a tree points at tokens by their place alone: phrases of the same types of
 // tokens have the same tree. Drafts say the same things with other numbers over and over, and participle takes far longer
-// over a phrase than all else that is done with it, so each tree is made once. Trees are never changed.
+// over a phrase than all else that is done with it, so each tree is made once, and kept while the program runs. Trees are
+// never changed.
 type form[G any] struct {
 	parser func() *participle.Parser[G]
 	mu     sync.RWMutex

@@ -1,13 +1,10 @@
 package render
 
 import (
-	"bytes"
 	_ "embed"
 	"math/big"
 	"strconv"
 	"strings"
-
-	"github.com/sergi/go-diff/diffmatchpatch"
 
 	"gaugewright/dsl"
 	"gaugewright/grammar"
@@ -24,26 +21,28 @@ var changesStyles = strings.ReplaceAll(changesCSS, "\n", "")
 // sentence was written anew, it is shown word by word.
 func ChangesPage(c *rewrite.Conversion, o Options) ([]byte, error) {
 	f := c.Draft.File
-	var b bytes.Buffer
-	b.Grow(1<<14 + 512*len(c.Numbers))
-	name := title(f)
-	openPage(&b, "Changes: "+name)
-	// The head is open still: the page's own style follows the common one.
-	style := strings.Replace(b.String(), "</style>", changesStyles+"</style>", 1)
-	style = strings.Replace(style, "To the instructions", "To the changes", 1)
-	b.Reset()
-	b.WriteString(style)
-	b.WriteString("<h1>What changed in " + escape(name) + "</h1>\n<p class=\"made\">" + made(c, o) + " " + tally(c) + "</p>\n</header>\n")
-	noteSection(&b, c)
-	b.WriteString("<main id=\"the.pattern\">\n")
-	b.WriteString(gaugeTable(c))
-	if names := sizeNames(c); len(names) > 1 {
-		b.WriteString("<p class=\"legend\">Numbers stand in the order of the sizes: " + escape(layout(names, grammar.ListStyle{})) + ".</p>\n")
+	p := changesPage{c: c, sizesIn: grammar.Centimetres, sentences: map[int]*rewrite.MarkText{}}
+	if o.Units == "in" || o.Units == "" && draftedInInches(c) {
+		p.sizesIn = grammar.Inches
 	}
-	sentences := map[int]*rewrite.MarkText{}
+	m := &p.markup
+	m.Grow(len(styles) + len(changesStyles) + 4096 + 320*len(c.Numbers))
+	name := title(f)
+	openPage(m, "Changes: "+name, changesStyles, "To the changes")
+	m.raw("<h1>What changed in ")
+	m.text(name)
+	m.raw("</h1>\n<p class=\"made\">", made(c, o), " ", tally(c), "</p>\n</header>\n")
+	noteSection(m, c)
+	m.raw("<main id=\"the.pattern\">\n")
+	gaugeTable(m, c)
+	if names := sizeNames(c); len(names) > 1 {
+		m.raw("<p class=\"legend\">Numbers stand in the order of the sizes: ")
+		m.text(layout(names, grammar.ListStyle{}))
+		m.raw(".</p>\n")
+	}
 	for i := range c.Marks {
 		if c.Marks[i].Rewritten {
-			sentences[c.Marks[i].Mark] = &c.Marks[i]
+			p.sentences[c.Marks[i].Mark] = &c.Marks[i]
 		}
 	}
 	for i := 0; i < len(c.Numbers); {
@@ -51,11 +50,22 @@ func ChangesPage(c *rewrite.Conversion, o Options) ([]byte, error) {
 		for j < len(c.Numbers) && c.Numbers[j].Piece == c.Numbers[i].Piece {
 			j++
 		}
-		pieceChanges(&b, c, o, i, j, sentences)
+		p.piece(i, j)
 		i = j
 	}
-	closePage(&b)
-	return b.Bytes(), nil
+	closePage(m)
+	return m.Bytes(), nil
+}
+
+// changesPage is a page of changes being written.
+type changesPage struct {
+	markup
+	c         *rewrite.Conversion
+	sizesIn   grammar.Unit
+	sentences map[int]*rewrite.MarkText // those written anew, by their mark
+	values    sizeValues
+	words     wordDiffer
+	line      []byte // a list of values, before it is escaped
 }
 
 func tally(c *rewrite.Conversion) string {
@@ -75,160 +85,193 @@ func counted(n int, what string) string {
 	return strconv.Itoa(n) + " " + what + "s"
 }
 
-func pieceChanges(b *bytes.Buffer, c *rewrite.Conversion, o Options, from, to int, sentences map[int]*rewrite.MarkText) {
-	name := c.Numbers[from].Piece
+// piece writes the numbers [from, to), which stand under one heading.
+func (p *changesPage) piece(from, to int) {
+	m, numbers := &p.markup, p.c.Numbers
+	name := numbers[from].Piece
 	if name == "" {
 		name = "At the beginning"
 	}
-	b.WriteString("<section>\n<h2>" + escape(name) + "</h2>\n")
-	var changed, kept []int
+	m.raw("<section>\n<h2>")
+	m.text(name)
+	m.raw("</h2>\n")
+	changed := 0
 	for i := from; i < to; i++ {
-		if c.Numbers[i].Changed {
-			changed = append(changed, i)
-		} else {
-			kept = append(kept, i)
+		if numbers[i].Changed {
+			changed++
 		}
 	}
-	if len(changed) > 0 {
-		b.WriteString("<div class=\"frame\"><table class=\"numbers\">\n<thead><tr><th scope=\"col\">Number</th><th scope=\"col\">Draft</th><th scope=\"col\">Now</th>" +
+	if changed > 0 {
+		m.raw("<div class=\"frame\"><table class=\"numbers\">\n<thead><tr><th scope=\"col\">Number</th><th scope=\"col\">Draft</th><th scope=\"col\">Now</th>" +
 			"<th scope=\"col\">Should be</th><th scope=\"col\">Comes to</th><th scope=\"col\">Why</th></tr></thead>\n<tbody>\n")
-		for _, i := range changed {
-			numberRow(b, c, o, &c.Numbers[i], true)
+		for i := from; i < to; i++ {
+			if numbers[i].Changed {
+				p.row(&numbers[i])
+			}
 		}
-		b.WriteString("</tbody></table></div>\n")
+		m.raw("</tbody></table></div>\n")
 	}
 	last := -1
 	for i := from; i < to; i++ {
-		m := c.Numbers[i].Mark
-		if t := sentences[m]; t != nil && m != last {
-			sentence(b, c, t)
+		mark := numbers[i].Mark
+		if t := p.sentences[mark]; t != nil && mark != last {
+			p.sentence(t)
 		}
-		last = m
+		last = mark
 	}
-	if len(kept) > 0 {
-		b.WriteString("<details><summary>" + counted(len(kept), "number") + " as in the draft</summary>\n<div class=\"frame\"><table class=\"numbers kept\">\n" +
+	if kept := to - from - changed; kept > 0 {
+		m.raw("<details><summary>", counted(kept, "number"), " as in the draft</summary>\n<div class=\"frame\"><table class=\"numbers kept\">\n"+
 			"<thead><tr><th scope=\"col\">Number</th><th scope=\"col\">Draft and now</th><th scope=\"col\">Should be</th><th scope=\"col\">Comes to</th><th scope=\"col\">Why</th></tr></thead>\n<tbody>\n")
-		for _, i := range kept {
-			numberRow(b, c, o, &c.Numbers[i], false)
+		for i := from; i < to; i++ {
+			if !numbers[i].Changed {
+				p.row(&numbers[i])
+			}
 		}
-		b.WriteString("</tbody></table></div>\n</details>\n")
+		m.raw("</tbody></table></div>\n</details>\n")
 	}
-	b.WriteString("</section>\n")
+	m.raw("</section>\n")
 }
 
-func numberRow(b *bytes.Buffer, c *rewrite.Conversion, o Options, n *rewrite.Number, changed bool) {
+// row writes a number: as drafted and now where it changed, else once.
+func (p *changesPage) row(n *rewrite.Number) {
+	m := &p.markup
 	var style grammar.ListStyle
-	if q := n.Quantity; q >= 0 && q < len(c.Draft.Quantities) && c.Draft.Quantities[q].Value != nil {
-		style = c.Draft.Quantities[q].Value.Style
+	if q := n.Quantity; q >= 0 && q < len(p.c.Draft.Quantities) && p.c.Draft.Quantities[q].Value != nil {
+		style = p.c.Draft.Quantities[q].Value.Style
 	}
-	line, _ := c.Draft.File.Position(n.Span.Start)
-	b.WriteString("<tr><th scope=\"row\">" + escape(n.Phrase))
+	line, _ := p.c.Draft.File.Position(n.Span.Start)
+	m.raw("<tr><th scope=\"row\">")
+	m.text(n.Phrase)
 	if n.Name != "" {
-		b.WriteString(" <em>" + escape(n.Name) + "</em>")
+		m.raw(" <em>")
+		m.text(n.Name)
+		m.raw("</em>")
 	}
-	b.WriteString(" <span class=\"aside\">line " + strconv.Itoa(line) + "</span></th>")
-	unit := unitWord(n)
-	cell := func(head, class, text string) {
-		if text == "" {
-			b.WriteString("<td class=\"none\"></td>")
-			return
-		}
-		b.WriteString("<td data-head=\"" + head + "\"")
-		if class != "" {
-			b.WriteString(" class=\"" + class + "\"")
-		}
-		b.WriteString(">" + text + "</td>")
-	}
-	if changed {
-		cell("Draft", "", escape(numberList(n, n.From, style)+unit))
-		cell("Now", "now", escape(numberList(n, n.To, style)+unit))
+	m.raw(" <span class=\"aside\">line ")
+	m.whole(line)
+	m.raw("</span></th>")
+	unit, many := unitWord(n)
+	if n.Changed {
+		p.cell("Draft", "", p.drafted(n, n.From, style), unit, many)
+		p.cell("Now", "now", p.drafted(n, n.To, style), unit, many)
 	} else {
-		cell("Draft and now", "", escape(numberList(n, n.To, style)+unit))
+		p.cell("Draft and now", "", p.drafted(n, n.To, style), unit, many)
 	}
-	cell("Should be", "", sizeList(n.Wanted, o, c, style))
-	cell("Comes to", "", sizeList(n.Measures, o, c, style))
-	cell("Why", "why", why(n))
-	b.WriteString("</tr>\n")
+	p.sizes("Should be", n.Wanted, style)
+	p.sizes("Comes to", n.Measures, style)
+	m.raw("<td data-head=\"Why\" class=\"why\">", why(n))
+	if n.Assumed {
+		m.raw(", at an assumed gauge")
+	}
+	m.raw("</td></tr>\n")
 }
 
-func unitWord(n *rewrite.Number) string {
-	many := "s"
+// cell writes a cell of values and their unit, or one marked as empty.
+func (p *changesPage) cell(head, class string, values []byte, unit ...string) {
+	m := &p.markup
+	if len(values) == 0 && strings.Join(unit, "") == "" {
+		m.raw("<td class=\"none\"></td>")
+		return
+	}
+	m.raw("<td data-head=\"", head, "\"")
+	if class != "" {
+		m.raw(" class=\"", class, "\"")
+	}
+	m.raw(">")
+	_, _ = m.Write(appendEscaped(m.AvailableBuffer(), values))
+	for _, u := range unit {
+		m.text(u)
+	}
+	m.raw("</td>")
+}
+
+// unitWord is what a number counts, as it follows the number, and the ending of the plural where it has one.
+func unitWord(n *rewrite.Number) (word, many string) {
+	many = "s"
 	if one(n.To) && one(n.From) {
 		many = ""
 	}
 	switch n.Kind {
 	case dsl.Stitches:
-		return " st" + many
+		return " st", many
 	case dsl.Rows:
 		switch n.Unit {
 		case grammar.Rounds:
-			return " round" + many
+			return " round", many
 		case grammar.Ridges:
-			return " ridge" + many
+			return " ridge", many
 		}
-		return " row" + many
+		return " row", many
 	case dsl.Length:
-		return " " + unitName(n.Unit)
+		switch n.Unit {
+		case grammar.Inches:
+			return " in", ""
+		case grammar.Millimetres:
+			return " mm", ""
+		}
+		return " cm", ""
 	case dsl.Times:
-		return " time" + many
+		return " time", many
 	case dsl.Yarn:
 		if k := kindName(n); k != "yarn" {
-			return " " + k
+			return " " + k, ""
 		}
 	}
-	return ""
+	return "", ""
 }
 
 func one(x []*big.Rat) bool {
 	for _, v := range x {
-		if v == nil || !v.IsInt() || v.Num().Cmp(big.NewInt(1)) != 0 {
+		if v == nil || !v.IsInt() || !v.Num().IsInt64() || v.Num().Int64() != 1 {
 			return false
 		}
 	}
 	return true
 }
 
-// numberList is a number's values in the layout of the draft, as they are written there.
-func numberList(n *rewrite.Number, x []*big.Rat, s grammar.ListStyle) string {
-	vals := make([]string, len(x))
-	for i, v := range x {
+// drafted is a number's values in the layout of the draft, as they are written there. It holds until the next list.
+func (p *changesPage) drafted(n *rewrite.Number, x []*big.Rat, s grammar.ListStyle) []byte {
+	l := &p.values
+	l.clear()
+	for _, v := range x {
 		switch {
 		case v == nil:
-			vals[i] = "–"
+			l.text = append(l.text, "–"...)
 		case n.Unit.IsLength():
-			vals[i] = tape(inCm(v, n.Unit), n.Unit)
+			l.text = appendTape(l.text, v, n.Unit, n.Unit)
 		default:
-			vals[i] = decimals(v, 2)
+			l.text = appendDecimals(l.text, v, 2)
 		}
+		l.end()
 	}
-	return list(vals, s)
+	p.line = l.appendList(p.line[:0], s)
+	return p.line
 }
 
-// sizeList is a number's sizes to the tenth of a centimetre, or the hundredth of an inch where the reader has inches:
+// sizes writes a number's sizes to the tenth of a centimetre, or the hundredth of an inch where the reader has inches:
 // finer than a tape is read, so that one can see how near the whole number came.
-func sizeList(x []*big.Rat, o Options, c *rewrite.Conversion, s grammar.ListStyle) string {
-	unit := grammar.Centimetres
-	if o.Units == "in" || o.Units == "" && draftedInInches(c) {
-		unit = grammar.Inches
-	}
-	vals := make([]string, len(x))
+func (p *changesPage) sizes(head string, x []*big.Rat, s grammar.ListStyle) {
+	l := &p.values
+	l.clear()
 	any := false
-	for i, v := range x {
-		if v == nil {
-			vals[i] = "–"
-			continue
+	for _, v := range x {
+		switch {
+		case v == nil:
+			l.text = append(l.text, "–"...)
+		case p.sizesIn == grammar.Inches:
+			l.text = appendDecimals(l.text, new(big.Rat).Quo(v, inch), 2)
+		default:
+			l.text = appendDecimals(l.text, v, 1)
 		}
-		any = true
-		if unit == grammar.Inches {
-			vals[i] = decimals(new(big.Rat).Quo(v, inch), 2)
-		} else {
-			vals[i] = decimals(v, 1)
-		}
+		any = any || v != nil
+		l.end()
 	}
 	if !any {
-		return ""
+		p.cell(head, "", nil)
+		return
 	}
-	return escape(list(vals, s)) + " " + unitName(unit)
+	p.line = l.appendList(p.line[:0], s)
+	p.cell(head, "", p.line, " ", unitName(p.sizesIn))
 }
 
 // draftedInInches says whether the draft's measures are in inches, or its gauge is where it has none.
@@ -242,108 +285,44 @@ func draftedInInches(c *rewrite.Conversion) bool {
 }
 
 func why(n *rewrite.Number) string {
-	var s string
 	switch {
 	case n.Tied:
-		s = "follows its tie"
+		return "follows its tie"
 	case n.Kind == dsl.Times:
-		s = "follows from the counts"
+		return "follows from the counts"
 	case n.Kind == dsl.Yarn:
-		s = "scales with the area"
+		return "scales with the area"
 	case len(n.Wanted) > 0 && n.Wanted[0] != nil:
-		s = "keeps its drafted size"
-	default:
-		s = "follows from the others"
+		return "keeps its drafted size"
 	}
-	if n.Assumed {
-		s += ", at an assumed gauge"
-	}
-	return s
+	return "follows from the others"
 }
 
 // sentence shows a sentence that was written anew, word by word.
-func sentence(b *bytes.Buffer, c *rewrite.Conversion, t *rewrite.MarkText) {
+func (p *changesPage) sentence(t *rewrite.MarkText) {
+	m := &p.markup
 	var now strings.Builder
-	for _, p := range t.Pieces {
-		now.WriteString(p.Text)
+	for _, x := range t.Pieces {
+		now.WriteString(x.Text)
 	}
 	var was string
-	if t.Mark >= 0 && t.Mark < len(c.Draft.File.Marks) {
-		was = c.Draft.File.Text(c.Draft.File.Marks[t.Mark].PhraseSpan)
+	if f := p.c.Draft.File; t.Mark >= 0 && t.Mark < len(f.Marks) {
+		was = f.Text(f.Marks[t.Mark].PhraseSpan)
 	}
-	b.WriteString("<p class=\"sentence\"><span class=\"sr\">Written anew: </span>")
-	for _, d := range wordDiff(plain(was), plain(strings.TrimSpace(now.String()))) {
-		switch d.Type {
-		case diffmatchpatch.DiffEqual:
-			b.WriteString(escape(d.Text))
-		case diffmatchpatch.DiffDelete:
-			b.WriteString("<del><span class=\"sr\">[out: </span>" + escape(d.Text) + "<span class=\"sr\">]</span></del>")
-		case diffmatchpatch.DiffInsert:
-			b.WriteString("<ins><span class=\"sr\">[in: </span>" + escape(d.Text) + "<span class=\"sr\">]</span></ins>")
+	m.raw("<p class=\"sentence\"><span class=\"sr\">Written anew: </span>")
+	for _, d := range p.words.diff(plain(was), plain(strings.TrimSpace(now.String()))) {
+		switch d.is {
+		case both:
+			m.text(d.text)
+		case gone:
+			m.raw("<del><span class=\"sr\">[out: </span>")
+			m.text(d.text)
+			m.raw("<span class=\"sr\">]</span></del>")
+		case come:
+			m.raw("<ins><span class=\"sr\">[in: </span>")
+			m.text(d.text)
+			m.raw("<span class=\"sr\">]</span></ins>")
 		}
 	}
-	b.WriteString("</p>\n")
-}
-
-// The most words of a sentence that are compared; a longer one is shown whole, old and new.
-const maxWords = 2000
-
-// wordDiff compares two sentences by whole words and numbers, each one symbol, so that 112 never half becomes 128.
-func wordDiff(was, now string) []diffmatchpatch.Diff {
-	a, b := tokens(was), tokens(now)
-	if len(a) > maxWords || len(b) > maxWords {
-		return []diffmatchpatch.Diff{{Type: diffmatchpatch.DiffDelete, Text: was}, {Type: diffmatchpatch.DiffInsert, Text: now}}
-	}
-	symbols := map[string]rune{}
-	var words []string
-	encode := func(ts []string) []rune {
-		out := make([]rune, len(ts))
-		for i, t := range ts {
-			r, ok := symbols[t]
-			if !ok {
-				// Private use: never a surrogate, and every one a symbol of its own.
-				r = rune(0xf0000 + len(words))
-				symbols[t] = r
-				words = append(words, t)
-			}
-			out[i] = r
-		}
-		return out
-	}
-	x, y := encode(a), encode(b)
-	d := diffmatchpatch.New()
-	d.DiffTimeout = 0 // a result never depends on how busy the machine is
-	out := d.DiffMainRunes(x, y, false)
-	for i := range out {
-		var s strings.Builder
-		for _, r := range out[i].Text {
-			s.WriteString(words[r-0xf0000])
-		}
-		out[i].Text = s.String()
-	}
-	return out
-}
-
-// tokens cuts text into words and numbers with what is written onto them, single signs, and single blanks.
-func tokens(s string) []string {
-	var out []string
-	start, kind := 0, 0
-	for i, r := range s {
-		k := 2
-		switch {
-		case r == ' ' || r == '\t' || r == '\u00a0':
-			k = 1
-		case strings.ContainsRune("()[],:;+*/", r):
-			k = 3
-		}
-		if i > start && (k != kind || k == 3) {
-			out = append(out, s[start:i])
-			start = i
-		}
-		kind = k
-	}
-	if start < len(s) {
-		out = append(out, s[start:])
-	}
-	return out
+	m.raw("</p>\n")
 }

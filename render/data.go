@@ -4,6 +4,9 @@ import (
 	"bytes"
 	"encoding/json"
 	"math/big"
+	"strconv"
+	"strings"
+	"unicode/utf8"
 
 	"gaugewright/dsl"
 	"gaugewright/grammar"
@@ -13,126 +16,213 @@ import (
 // version is that of the data other programs read: it grows when a field changes its name or its meaning.
 const version = 1
 
-type changesData struct {
-	Version     int
-	Draft       string
-	Sizes       []string
-	Gauges      []gaugeData
-	Numbers     []numberData
-	Proven      bool
-	Assumptions []string
-	Warnings    []string
-}
-
-type gaugeData struct {
-	Fabric  string      `json:"fabric"`
-	From    stitchesFor `json:"from"`
-	To      stitchesFor `json:"to"`
-	Assumed bool        `json:"assumed"`
-}
-
-type stitchesFor struct {
-	Stitches string `json:"stitches"`
-	Rows     string `json:"rows"`
-	Over     string `json:"over_cm"`
-}
-
-type numberData struct {
-	Name     string    `json:"name"`
-	Line     int       `json:"line"`
-	Column   int       `json:"column"`
-	Piece    string    `json:"piece"`
-	Phrase   string    `json:"phrase"`
-	Kind     string    `json:"kind"`
-	From     []any     `json:"from"`
-	To       []any     `json:"to"`
-	Wanted   []*string `json:"wanted_cm"`
-	Measures []*string `json:"measures_cm"`
-	Tied     bool      `json:"tied"`
-	Assumed  bool      `json:"assumed"`
-	// Only where a swatch says how long the cloth is on the needles.
-	Rows      []any     `json:"rows,omitempty"`
-	OnNeedles []*string `json:"on_needles_cm,omitempty"`
-}
-
 // ChangesJSON is the conversion as data, version 1: one entry for each number of a marked instruction, in the order of
-// the draft. line and column are those of the instruction's opening brace, counted from 1, columns in characters. kind
-// is what the number counts, or the unit it is written in. Counts are integers; lengths and amounts are decimal strings
-// in the unit that kind names, exact where they can be, else with six decimals. wanted_cm and measures_cm have one entry
-// a size and are empty where the number has no size of its own. With a swatch that was measured before and after washing, a
-// length that is worked to has two fields more: rows, as many as it takes in all, and on_needles_cm, how long they are
-// before washing; wanted_cm and measures_cm are finished lengths. Cautions come first among the warnings.
+// the draft. draft is the base name of the draft's file. line and column are those of the instruction's opening brace,
+// counted from 1, columns in characters. kind is what the number counts, or the unit it is written in. Counts are
+// integers; lengths and amounts are decimal strings in the unit that kind names, exact where they can be, else with six
+// decimals. wanted_cm and measures_cm have one entry a size and are empty where the number has no size of its own.
+// With a swatch that was measured before and after washing, a length that is worked to has two fields more: rows, as
+// many as it takes in all, and on_needles_cm, how long they are before washing; wanted_cm and measures_cm are finished
+// lengths. Cautions come first among the warnings.
 func ChangesJSON(c *rewrite.Conversion) ([]byte, error) {
 	f := c.Draft.File
-	d := changesData{Version: version, Draft: f.Name, Proven: c.Proven, Sizes: []string{}, Gauges: []gaugeData{}, Numbers: []numberData{},
-		Assumptions: append([]string{}, c.Assumptions...), Warnings: append(append([]string{}, c.Cautions...), c.Warnings...)}
-	for _, t := range c.Targets {
-		d.Sizes = append(d.Sizes, t.Name)
+	j := jsonWriter{b: make([]byte, 0, 1<<10+256*len(c.Numbers))}
+	j.raw("{\n  \"version\": ")
+	j.whole(version)
+	j.raw(",\n  \"draft\": ")
+	j.text(baseName(f.Name))
+	j.raw(",\n  \"sizes\": [")
+	for i, t := range c.Targets {
+		j.comma(i)
+		j.text(t.Name)
 	}
-	for _, g := range c.Gauges {
-		d.Gauges = append(d.Gauges, gaugeData{g.Fabric, gaugeFor(g.From, g.Over), gaugeFor(g.To, g.Over), g.Assumed})
+	j.raw("],\n  \"gauges\": [")
+	for i, g := range c.Gauges {
+		j.item(i)
+		j.raw(`{"fabric":`)
+		j.text(g.Fabric)
+		j.raw(`,"from":`)
+		j.gauge(g.From, g.Over)
+		j.raw(`,"to":`)
+		j.gauge(g.To, g.Over)
+		j.raw(`,"assumed":`)
+		j.yes(g.Assumed)
+		j.raw("}")
 	}
+	j.items(len(c.Gauges))
+	j.raw(",\n  \"numbers\": [")
 	for i := range c.Numbers {
 		n := &c.Numbers[i]
+		j.item(i)
 		at := n.Span.Start
 		if n.Mark >= 0 && n.Mark < len(f.Marks) {
 			at = f.Marks[n.Mark].Span.Start
 		}
 		line, column := f.Position(at)
-		d.Numbers = append(d.Numbers, numberData{n.Name, line, column, n.Piece, n.Phrase, kindName(n), values(n, n.From), values(n, n.To),
-			centimetres(n.Wanted), centimetres(n.Measures), n.Tied, n.Assumed, values(&rewrite.Number{}, n.Rows), centimetres(n.OnNeedles)})
+		j.raw(`{"name":`)
+		j.text(n.Name)
+		j.raw(`,"line":`)
+		j.whole(line)
+		j.raw(`,"column":`)
+		j.whole(column)
+		j.raw(`,"piece":`)
+		j.text(n.Piece)
+		j.raw(`,"phrase":`)
+		j.text(n.Phrase)
+		j.raw(`,"kind":`)
+		j.text(kindName(n))
+		counts := n.Kind != dsl.Length && n.Kind != dsl.Yarn && !n.Unit.IsLength()
+		j.raw(`,"from":`)
+		j.values(n.From, counts)
+		j.raw(`,"to":`)
+		j.values(n.To, counts)
+		j.raw(`,"wanted_cm":`)
+		j.centimetres(n.Wanted)
+		j.raw(`,"measures_cm":`)
+		j.centimetres(n.Measures)
+		j.raw(`,"tied":`)
+		j.yes(n.Tied)
+		j.raw(`,"assumed":`)
+		j.yes(n.Assumed)
+		if len(n.OnNeedles) > 0 {
+			j.raw(`,"rows":`)
+			j.values(n.Rows, true)
+			j.raw(`,"on_needles_cm":`)
+			j.centimetres(n.OnNeedles)
+		}
+		j.raw("}")
 	}
-	return d.lines()
+	j.items(len(c.Numbers))
+	j.raw(",\n  \"proven_optimal\": ")
+	j.yes(c.Proven)
+	j.raw(",\n  \"assumptions\": [")
+	for i, s := range c.Assumptions {
+		j.item(i)
+		j.text(s)
+	}
+	j.items(len(c.Assumptions))
+	j.raw(",\n  \"warnings\": [")
+	for i, s := range c.Cautions {
+		j.item(i)
+		j.text(s)
+	}
+	for i, s := range c.Warnings {
+		j.item(len(c.Cautions) + i)
+		j.text(s)
+	}
+	j.items(len(c.Cautions) + len(c.Warnings))
+	j.raw("\n}\n")
+	return j.b, j.err
 }
 
-// lines is the data with an entry of a list on each line, so that it can be read and compared.
-func (d *changesData) lines() ([]byte, error) {
-	var b bytes.Buffer
-	var err error
-	item := func(v any) {
+// jsonWriter writes data with an entry of a list on each line, so that it can be read and compared.
+type jsonWriter struct {
+	b   []byte
+	err error
+}
+
+// raw writes JSON as it stands.
+func (j *jsonWriter) raw(s string) { j.b = append(j.b, s...) }
+
+// text writes words as a string. What a string has to escape is left to encoding/json.
+func (j *jsonWriter) text(s string) {
+	if !plainJSON(s) {
+		var b bytes.Buffer
 		e := json.NewEncoder(&b)
 		e.SetEscapeHTML(false)
-		if x := e.Encode(v); x != nil && err == nil {
-			err = x
+		if err := e.Encode(s); err != nil {
+			j.err = err
+			return
 		}
-		b.Truncate(b.Len() - 1) // the line end that Encode adds
+		j.b = append(j.b, bytes.TrimSuffix(b.Bytes(), []byte("\n"))...)
+		return
 	}
-	field := func(name string, v any) {
-		b.WriteString(",\n  \"" + name + "\": ")
-		item(v)
-	}
-	list := func(name string, n int, at func(int) any) {
-		b.WriteString(",\n  \"" + name + "\": [")
-		for i := range n {
-			if i > 0 {
-				b.WriteByte(',')
-			}
-			b.WriteString("\n    ")
-			item(at(i))
-		}
-		if n > 0 {
-			b.WriteString("\n  ")
-		}
-		b.WriteByte(']')
-	}
-	b.WriteString("{\n  \"version\": ")
-	item(d.Version)
-	field("draft", d.Draft)
-	field("sizes", d.Sizes)
-	list("gauges", len(d.Gauges), func(i int) any { return d.Gauges[i] })
-	list("numbers", len(d.Numbers), func(i int) any { return d.Numbers[i] })
-	field("proven_optimal", d.Proven)
-	list("assumptions", len(d.Assumptions), func(i int) any { return d.Assumptions[i] })
-	list("warnings", len(d.Warnings), func(i int) any { return d.Warnings[i] })
-	b.WriteString("\n}\n")
-	return b.Bytes(), err
+	j.b = append(j.b, '"')
+	j.b = append(j.b, s...)
+	j.b = append(j.b, '"')
 }
 
-func gaugeFor(g dsl.Gauge, over *big.Rat) stitchesFor {
+// plainJSON says whether s stands in a string of JSON as it is (RFC 8259, section 7). The separators of lines and
+// paragraphs may, but not in every program that reads it.
+func plainJSON(s string) bool {
+	ascii := true
+	for i := 0; i < len(s); i++ {
+		if s[i] < ' ' || s[i] == '"' || s[i] == '\\' {
+			return false
+		}
+		ascii = ascii && s[i] < utf8.RuneSelf
+	}
+	return ascii || utf8.ValidString(s) && !strings.ContainsAny(s, "\u2028\u2029")
+}
+
+func (j *jsonWriter) whole(n int)  { j.b = strconv.AppendInt(j.b, int64(n), 10) }
+func (j *jsonWriter) yes(yes bool) { j.b = strconv.AppendBool(j.b, yes) }
+
+// decimal writes x as a decimal string.
+func (j *jsonWriter) decimal(x *big.Rat) {
+	j.b = append(j.b, '"')
+	j.b = appendDecimals(j.b, x, 6)
+	j.b = append(j.b, '"')
+}
+
+// comma goes before entry i of a list on one line, item before that of a list with a line for each, items after its last.
+func (j *jsonWriter) comma(i int) {
+	if i > 0 {
+		j.b = append(j.b, ',')
+	}
+}
+
+func (j *jsonWriter) item(i int) {
+	j.comma(i)
+	j.raw("\n    ")
+}
+
+func (j *jsonWriter) items(n int) {
+	if n > 0 {
+		j.raw("\n  ")
+	}
+	j.raw("]")
+}
+
+func (j *jsonWriter) gauge(g dsl.Gauge, over *big.Rat) {
 	if over == nil || over.Sign() <= 0 {
 		over = ten
 	}
-	return stitchesFor{decimal(new(big.Rat).Mul(g.Stitches, over)), decimal(new(big.Rat).Mul(g.Rows, over)), decimal(over)}
+	j.raw(`{"stitches":`)
+	j.decimal(new(big.Rat).Mul(g.Stitches, over))
+	j.raw(`,"rows":`)
+	j.decimal(new(big.Rat).Mul(g.Rows, over))
+	j.raw(`,"over_cm":`)
+	j.decimal(over)
+	j.raw("}")
+}
+
+// values writes a number's values: whole ones as integers where they are counts, everything else as decimal strings.
+func (j *jsonWriter) values(x []*big.Rat, counts bool) {
+	j.raw("[")
+	for i, v := range x {
+		j.comma(i)
+		switch {
+		case v == nil:
+			j.raw("null")
+		case counts && v.IsInt():
+			j.b = appendDecimals(j.b, v, 0)
+		default:
+			j.decimal(v)
+		}
+	}
+	j.raw("]")
+}
+
+// centimetres writes sizes; none at all where a number has none.
+func (j *jsonWriter) centimetres(x []*big.Rat) {
+	for _, v := range x {
+		if v != nil {
+			j.values(x, false)
+			return
+		}
+	}
+	j.raw("[]")
 }
 
 func kindName(n *rewrite.Number) string {
@@ -169,37 +259,6 @@ func kindName(n *rewrite.Number) string {
 		return "yarn"
 	}
 	return "number"
-}
-
-// values are a number's values: whole counts as integers, everything else as decimal strings.
-func values(n *rewrite.Number, x []*big.Rat) []any {
-	text := n.Kind == dsl.Length || n.Kind == dsl.Yarn || n.Unit.IsLength()
-	out := make([]any, len(x))
-	for i, v := range x {
-		switch {
-		case v == nil:
-		case !text && v.IsInt():
-			out[i] = json.Number(v.Num().String())
-		default:
-			out[i] = decimal(v)
-		}
-	}
-	return out
-}
-
-func centimetres(x []*big.Rat) []*string {
-	any := false
-	out := make([]*string, len(x))
-	for i, v := range x {
-		if v != nil {
-			s := decimal(v)
-			out[i], any = &s, true
-		}
-	}
-	if !any {
-		return []*string{}
-	}
-	return out
 }
 
 func marshal(v any) ([]byte, error) {

@@ -1,12 +1,14 @@
 package render
 
 import (
+	"bytes"
 	"encoding/json"
 	"math/big"
 	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
 
 	"gaugewright/dsl"
 	"gaugewright/grammar"
@@ -15,7 +17,7 @@ import (
 
 func TestChangesJSONIsTheContract(t *testing.T) {
 	src := "# A\n\nWith {cast on 98 (106, 114) sts | w} and {38 cm} é {3 times}.\n"
-	f := &grammar.File{Name: "pullover.md", Src: []byte(src)}
+	f := &grammar.File{Name: `drafts\winter/pullover.md`, Src: []byte(src)}
 	for _, m := range []string{"{cast", "{38", "{3 t"} {
 		at := strings.Index(src, m)
 		f.Marks = append(f.Marks, &grammar.Mark{Span: grammar.Span{Start: at, End: at + 3}})
@@ -92,6 +94,32 @@ func TestChangesJSONOfEveryDraft(t *testing.T) {
 			if len(n.From) != len(c.Draft.Sizes) || len(n.To) != len(c.Targets) {
 				t.Errorf("%s: %d:%d has %d and %d values", name, n.Line, n.Column, len(n.From), len(n.To))
 			}
+		}
+	}
+}
+
+// Strings are what encoding/json makes of them.
+func TestJSONText(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s := rapid.OneOf(rapid.String(), rapid.SampledFrom([]string{"a\u2028b", "\xff", "“é”", `\"`, "<b>&", "\x00\x1f\x7f\t\r\n", "\xed\xa0\x80"})).Draw(t, "text")
+		var j jsonWriter
+		j.text(s)
+		var want bytes.Buffer
+		e := json.NewEncoder(&want)
+		e.SetEscapeHTML(false)
+		if err := e.Encode(s); err != nil || j.err != nil {
+			t.Fatal(err, j.err)
+		}
+		if string(j.b)+"\n" != want.String() {
+			t.Fatalf("%q: %s, want %s", s, j.b, want.String())
+		}
+	})
+}
+
+func TestBaseName(t *testing.T) {
+	for name, want := range map[string]string{"": "", "-": "-", "a.md": "a.md", "x/y/a.md": "a.md", `C:\x\a.md`: "a.md", `x\y/a.md`: "a.md", "/": "/"} {
+		if got := baseName(name); got != want {
+			t.Errorf("%q: %q, want %q", name, got, want)
 		}
 	}
 }

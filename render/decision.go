@@ -268,6 +268,12 @@ type needlesData struct {
 	Rows     int         `json:"rows"`
 }
 
+type stitchesFor struct {
+	Stitches string `json:"stitches"`
+	Rows     string `json:"rows"`
+	Over     string `json:"over_cm"`
+}
+
 type choiceData struct {
 	Size    string    `json:"size"`
 	Nearest string    `json:"nearest_printed_size"`
@@ -304,10 +310,10 @@ type astrayData struct {
 // ways; printed sizes come best first. rows is null for the height of a whole piece.
 func DecisionJSON(d *rewrite.Decision) ([]byte, error) {
 	f := d.Draft.File
-	out := decisionData{cardData: cardOf(d.Card), Draft: f.Name, Needles: []needlesData{}, Choices: []choiceData{}, Failed: d.Failed,
+	out := decisionData{cardData: cardOf(d.Card), Draft: baseName(f.Name), Needles: []needlesData{}, Choices: []choiceData{}, Failed: d.Failed,
 		Assumptions: append([]string{}, d.Assumptions...), Warnings: append([]string{}, d.Warnings...)}
 	for _, n := range d.Needles {
-		out.Needles = append(out.Needles, needlesData{n.Fabric, gaugeFor(n.Asked, ten), n.Stitches, n.Rows})
+		out.Needles = append(out.Needles, needlesData{n.Fabric, stitchesFor{decimal(new(big.Rat).Mul(n.Asked.Stitches, ten)), decimal(new(big.Rat).Mul(n.Asked.Rows, ten)), "10"}, n.Stitches, n.Rows})
 	}
 	kinds := map[rewrite.WayKind]string{rewrite.AsWritten: "as written", rewrite.OtherSize: "other size", rewrite.Recalculated: "recalculated"}
 	for _, ch := range d.Choices {

@@ -3,7 +3,9 @@ package render
 import (
 	"bytes"
 	"fmt"
+	"slices"
 	"sort"
+	"strconv"
 	"strings"
 
 	"gaugewright/rewrite"
@@ -21,12 +23,13 @@ type change struct {
 // empty where nothing changed. It is built from the conversion's own edits and so costs no comparison; lines end with a
 // line feed, a carriage return before it being part of the line.
 func Diff(c *rewrite.Conversion, oldName, newName string) []byte {
-	old, now := string(c.Draft.File.Src), string(c.New)
-	if old == now {
+	if bytes.Equal(c.Draft.File.Src, c.New) {
 		return nil
 	}
+	old, now := string(c.Draft.File.Src), c.New
 	was := lines(old)
 	var b bytes.Buffer
+	b.Grow(512 + len(now) + len(now)/2)
 	b.WriteString("--- " + fileName(oldName) + "\n+++ " + fileName(newName) + "\n")
 	hunks(&b, was, changes(was, old, now, c.Edits))
 	return b.Bytes()
@@ -34,11 +37,14 @@ func Diff(c *rewrite.Conversion, oldName, newName string) []byte {
 
 // changes turns edits into changes of whole lines. Edits that do not lead to now (there are none from a conversion) are
 // not used: then everything between the first and the last line that differ is one change.
-func changes(was []string, old, now string, edits []rewrite.Edit) []change {
-	edits = append([]rewrite.Edit(nil), edits...)
-	sort.SliceStable(edits, func(i, j int) bool { return edits[i].Start < edits[j].Start })
+func changes(was []string, old string, now []byte, edits []rewrite.Edit) []change {
+	inOrder := func(a, b rewrite.Edit) int { return a.Start - b.Start }
+	if !slices.IsSortedFunc(edits, inOrder) {
+		edits = slices.Clone(edits)
+		slices.SortStableFunc(edits, inOrder)
+	}
 	if !leadsTo(old, now, edits) {
-		return trimmed([]change{{0, len(was), lines(now)}}, was)
+		return trimmed([]change{{0, len(was), lines(string(now))}}, was)
 	}
 	starts := make([]int, len(was)+1)
 	for i, l := range was {
@@ -48,11 +54,12 @@ func changes(was []string, old, now string, edits []rewrite.Edit) []change {
 		i := sort.SearchInts(starts, off+1) - 1
 		return max(0, min(i, len(was)-1))
 	}
-	var out []change
+	out := make([]change, 0, len(edits))
+	var text bytes.Buffer
 	for i := 0; i < len(edits); {
 		from := lineOf(edits[i].Start)
 		to := from
-		var text strings.Builder
+		text.Reset()
 		at := starts[from]
 		for i < len(edits) && (lineOf(edits[i].Start) <= to) {
 			e := edits[i]
@@ -90,27 +97,27 @@ func changes(was []string, old, now string, edits []rewrite.Edit) []change {
 	return trimmed(out, was)
 }
 
-func leadsTo(old, now string, edits []rewrite.Edit) bool {
+func leadsTo(old string, now []byte, edits []rewrite.Edit) bool {
 	at := 0
 	for _, e := range edits {
 		if e.Start < at || e.End < e.Start || e.End > len(old) {
 			return false
 		}
 		for _, s := range [2]string{old[at:e.Start], e.New} {
-			if !strings.HasPrefix(now, s) {
+			if len(now) < len(s) || string(now[:len(s)]) != s {
 				return false
 			}
 			now = now[len(s):]
 		}
 		at = e.End
 	}
-	return now == old[at:]
+	return string(now) == old[at:]
 }
 
 // trimmed drops the lines that a change has in common with the old text at its ends and changes that change nothing, and puts together
 // those that touch.
 func trimmed(cs []change, was []string) []change {
-	var out []change
+	out := cs[:0]
 	for _, c := range cs {
 		for c.from < c.to && len(c.lines) > 0 && was[c.from] == c.lines[0] {
 			c.from++
@@ -164,13 +171,13 @@ func hunks(b *bytes.Buffer, was []string, cs []change) {
 }
 
 func lineRange(b *bytes.Buffer, from, n int) {
-	switch n {
-	case 0:
-		fmt.Fprintf(b, "%d,0", from)
-	case 1:
-		fmt.Fprintf(b, "%d", from+1)
-	default:
-		fmt.Fprintf(b, "%d,%d", from+1, n)
+	if n > 0 {
+		from++
+	}
+	b.Write(strconv.AppendInt(b.AvailableBuffer(), int64(from), 10))
+	if n != 1 {
+		b.WriteByte(',')
+		b.Write(strconv.AppendInt(b.AvailableBuffer(), int64(n), 10))
 	}
 }
 

@@ -2,6 +2,9 @@ package render
 
 import (
 	"math/big"
+	"math/bits"
+	"slices"
+	"strconv"
 	"strings"
 
 	"gaugewright/grammar"
@@ -12,21 +15,77 @@ var (
 	inch = big.NewRat(254, 100) // international yard and pound agreement, 1959: exactly 2.54 cm
 	ten  = big.NewRat(10, 1)
 	half = big.NewRat(1, 2)
-	four = big.NewRat(4, 1)
 )
+
+// fraction is x in machine integers, den being positive; ok is false where they do not hold it. Nearly every number of a
+// pattern is small, and a page has thousands of them: big numbers are kept for those that are not.
+func fraction(x *big.Rat) (num, den int64, ok bool) {
+	n := x.Num()
+	if !n.IsInt64() {
+		return 0, 0, false
+	}
+	if x.IsInt() {
+		return n.Int64(), 1, true
+	}
+	d := x.Denom()
+	return n.Int64(), d.Int64(), d.IsInt64()
+}
 
 // decimal is x exactly where its decimals end within six places, else rounded to six.
 func decimal(x *big.Rat) string { return decimals(x, 6) }
 
 func decimals(x *big.Rat, places int) string {
-	if x.IsInt() {
-		return x.Num().String()
+	var b [32]byte
+	return string(appendDecimals(b[:0], x, places))
+}
+
+var powersOfTen = [...]uint64{1, 10, 100, 1_000, 10_000, 100_000, 1_000_000}
+
+// appendDecimals writes x rounded to so many places, halves away from zero, without zeros at the end.
+func appendDecimals(b []byte, x *big.Rat, places int) []byte {
+	num, den, ok := fraction(x)
+	switch {
+	case ok && den == 1:
+		return strconv.AppendInt(b, num, 10)
+	case x.IsInt():
+		return x.Num().Append(b, 10)
+	case !ok || places >= len(powersOfTen):
+		s := strings.TrimSuffix(strings.TrimRight(x.FloatString(places), "0"), ".")
+		if s == "-0" {
+			s = "0"
+		}
+		return append(b, s...)
 	}
-	s := strings.TrimSuffix(strings.TrimRight(x.FloatString(places), "0"), ".")
-	if s == "-0" {
-		return "0"
+	n, d, scale := uint64(num), uint64(den), powersOfTen[places]
+	if num < 0 {
+		n = -n
 	}
-	return s
+	whole := n / d
+	hi, lo := bits.Mul64(n%d, scale)
+	part, rest := bits.Div64(hi, lo, d) // hi < d, since n%d < d and scale < 2⁶⁴
+	if rest >= d-rest {
+		part++
+	}
+	if part == scale {
+		whole, part = whole+1, 0
+	}
+	if num < 0 && whole+part > 0 {
+		b = append(b, '-')
+	}
+	b = strconv.AppendUint(b, whole, 10)
+	if part == 0 {
+		return b
+	}
+	for part%10 == 0 {
+		part /= 10
+		places--
+	}
+	b = append(b, ".000000"[:1+places]...)
+	for i := len(b) - 1; part > 0; i-- {
+		b[i] = byte('0' + part%10)
+		part /= 10
+	}
+	return b
 }
 
 // exact is x with all its decimals where they end, else with six.
@@ -37,39 +96,93 @@ func exact(x *big.Rat) string {
 	return decimal(x)
 }
 
-// nearest is x in whole steps, halves upwards.
-func nearest(x, step *big.Rat) *big.Int {
-	q := new(big.Rat).Quo(x, step)
-	q.Add(q, half)
-	return new(big.Int).Div(q.Num(), q.Denom()) // Euclidean: the floor, as a denominator is positive
+// scale is how a tape measure in a unit is read: the steps to a centimetre, as a fraction; how many steps make a whole,
+// which is written as so many; the sign of a negative length; and what stands after the whole for the steps left over.
+type scale struct {
+	steps, to     int64
+	whole, worth  int64
+	minus         string
+	parts         [4]string
+	withoutNought bool // a part is written without a nought before it
 }
 
-// tape is a length in centimetres as a tape measure is read: to half a centimetre, or to a quarter of an inch. unit is
-// Centimetres, Millimetres or Inches; the unit itself is not written.
-func tape(cm *big.Rat, unit grammar.Unit) string {
-	switch unit {
+var (
+	halfCentimetres = scale{steps: 2, to: 1, whole: 2, worth: 1, minus: "-", parts: [4]string{"", ".5"}}
+	fiveMillimetres = scale{steps: 2, to: 1, whole: 1, worth: 5, minus: "-"}
+	quarterInches   = scale{steps: 200, to: 127, whole: 4, worth: 1, minus: "−", parts: [4]string{"", "¼", "½", "¾"}, withoutNought: true}
+)
+
+func tapeIn(u grammar.Unit) *scale {
+	switch u {
 	case grammar.Inches:
-		return quarters(nearest(new(big.Rat).Quo(cm, inch), big.NewRat(1, 4)))
+		return &quarterInches
 	case grammar.Millimetres:
-		n := nearest(cm, half)
-		return n.Mul(n, big.NewInt(5)).String()
+		return &fiveMillimetres
 	}
-	return decimals(new(big.Rat).SetFrac(nearest(cm, half), big.NewInt(2)), 1)
+	return &halfCentimetres
 }
 
-// quarters writes n quarters: `15½`.
-func quarters(n *big.Int) string {
-	sign := ""
-	if n.Sign() < 0 {
-		sign = "−"
-		n = new(big.Int).Neg(n)
+// centimetresTo is how many centimetres a unit has, as a fraction.
+func centimetresTo(u grammar.Unit) (num, den int64) {
+	switch u {
+	case grammar.Inches:
+		return 127, 50
+	case grammar.Millimetres:
+		return 1, 10
 	}
-	whole, rest := new(big.Int).DivMod(n, big.NewInt(4), new(big.Int))
-	part := [...]string{"", "¼", "½", "¾"}[rest.Int64()]
-	if whole.Sign() == 0 && part != "" {
-		return sign + part
+	return 1, 1
+}
+
+// appendTape writes a length drafted in one unit in another, as a tape measure is read: to half a centimetre or a quarter
+// of an inch, halves upwards. Units are Centimetres, Millimetres or Inches; the unit itself is not written.
+func appendTape(b []byte, x *big.Rat, from, to grammar.Unit) []byte {
+	t := tapeIn(to)
+	up, down := centimetresTo(from)
+	up, down = up*t.steps, down*t.to
+	num, den, ok := fraction(x)
+	if !ok || num > maxFactor || num < -maxFactor || den > maxFactor {
+		return appendLongTape(b, x, up, down, t)
 	}
-	return sign + whole.String() + part
+	// Halves upwards: the floor of n/d + 1/2.
+	n, d := 2*num*up+den*down, 2*den*down
+	steps := n / d
+	if n%d < 0 {
+		steps--
+	}
+	if steps < 0 {
+		b = append(b, t.minus...)
+		steps = -steps
+	}
+	whole, part := steps/t.whole*t.worth, t.parts[steps%t.whole]
+	if whole > 0 || part == "" || !t.withoutNought {
+		b = strconv.AppendInt(b, whole, 10)
+	}
+	return append(b, part...)
+}
+
+// maxFactor keeps the products of appendTape within 64 bits: their other factor is 2 · 127 · 200 < 2¹⁶ at most.
+const maxFactor = 1 << 45
+
+// appendLongTape is appendTape for numbers past machine integers.
+func appendLongTape(b []byte, x *big.Rat, up, down int64, t *scale) []byte {
+	q := new(big.Rat).Mul(x, big.NewRat(up, down))
+	q.Add(q, half)
+	steps := new(big.Int).Div(q.Num(), q.Denom()) // Euclidean: the floor, as a denominator is positive
+	if steps.Sign() < 0 {
+		b = append(b, t.minus...)
+		steps.Neg(steps)
+	}
+	whole, rest := new(big.Int).DivMod(steps, big.NewInt(t.whole), new(big.Int))
+	part := t.parts[rest.Int64()]
+	if whole.Sign() > 0 || part == "" || !t.withoutNought {
+		b = whole.Mul(whole, big.NewInt(t.worth)).Append(b, 10)
+	}
+	return append(b, part...)
+}
+
+func tape(cm *big.Rat, unit grammar.Unit) string {
+	var b [32]byte
+	return string(appendTape(b[:0], cm, grammar.Centimetres, unit))
 }
 
 func unitName(u grammar.Unit) string {
@@ -80,17 +193,6 @@ func unitName(u grammar.Unit) string {
 		return "mm"
 	}
 	return "cm"
-}
-
-// inCm is a length written in unit u, in centimetres.
-func inCm(x *big.Rat, u grammar.Unit) *big.Rat {
-	switch u {
-	case grammar.Inches:
-		return new(big.Rat).Mul(x, inch)
-	case grammar.Millimetres:
-		return new(big.Rat).Quo(x, ten)
-	}
-	return x
 }
 
 // shown is the units a length drafted in u is written in: the first, and a second in brackets or NoUnit.
@@ -114,29 +216,57 @@ func (o Options) shown(u grammar.Unit) (first, second grammar.Unit) {
 	return u, grammar.NoUnit
 }
 
-// list writes one value a size in the layout of s, or a single value where all are alike.
-func list(vals []string, s grammar.ListStyle) string {
-	if len(vals) == 0 {
-		return ""
-	}
-	same := true
-	for _, v := range vals[1:] {
-		same = same && v == vals[0]
-	}
-	if same {
-		return vals[0]
-	}
-	return layout(vals, s)
+// sizeValues are texts, one a size, written one after another. It may be used again and again without new memory.
+type sizeValues struct {
+	text []byte
+	ends []int
 }
 
-// layout writes one value a size as the trade does: the first, then the others in brackets.
+func (v *sizeValues) clear() { v.text, v.ends = v.text[:0], v.ends[:0] }
+
+// end ends the text of a size.
+func (v *sizeValues) end() { v.ends = append(v.ends, len(v.text)) }
+
+// appendList writes one value a size in the layout of s, or a single value where all are alike.
+func (v *sizeValues) appendList(b []byte, s grammar.ListStyle) []byte {
+	if len(v.ends) == 0 {
+		return b
+	}
+	first := v.text[:v.ends[0]]
+	same := true
+	for i := 1; i < len(v.ends) && same; i++ {
+		same = slices.Equal(first, v.text[v.ends[i-1]:v.ends[i]])
+	}
+	b = append(b, first...)
+	if same {
+		return b
+	}
+	s = orTrade(s)
+	b = append(append(b, s.Gap...), s.Open...)
+	for i := 1; i < len(v.ends); i++ {
+		if i > 1 {
+			b = append(b, s.Sep...)
+		}
+		b = append(b, v.text[v.ends[i-1]:v.ends[i]]...)
+	}
+	return append(b, s.Close...)
+}
+
+// orTrade is a draft's layout of sizes, or what is usual in the trade where it has none: the first, then the others in
+// brackets.
+func orTrade(s grammar.ListStyle) grammar.ListStyle {
+	if s.Open == "" {
+		return grammar.ListStyle{Open: "(", Close: ")", Gap: " ", Sep: ", "}
+	}
+	return s
+}
+
+// layout writes one value a size in the layout of s.
 func layout(vals []string, s grammar.ListStyle) string {
 	if len(vals) == 1 {
 		return vals[0]
 	}
-	if s.Open == "" {
-		s = grammar.ListStyle{Open: "(", Close: ")", Gap: " ", Sep: ", "}
-	}
+	s = orTrade(s)
 	return vals[0] + s.Gap + s.Open + strings.Join(vals[1:], s.Sep) + s.Close
 }
 

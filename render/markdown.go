@@ -2,6 +2,7 @@ package render
 
 import (
 	"bytes"
+	"slices"
 	"sort"
 	"strconv"
 	"strings"
@@ -32,9 +33,9 @@ type sheet struct {
 	marks  []*grammar.Mark
 	texts  []wording
 	sizes  []string
-	html   []string // of each mark
+	html   [][]byte // of each mark
 	block  *grammar.Block
-	tables string // HTML in the place of the draft block
+	tables []byte // HTML in the place of the draft block
 	unsafe bool
 }
 
@@ -56,7 +57,7 @@ var markdown = sync.OnceValue(func() goldmark.Markdown {
 // marked is a marked instruction in the tree.
 type marked struct {
 	ast.BaseInline
-	html string
+	html []byte
 	text *wording
 }
 
@@ -68,7 +69,7 @@ func (n *marked) Dump(source []byte, lvl int) { ast.DumpHelper(n, source, lvl, n
 // literal is ready HTML in the tree, for a block or within a line.
 type literal struct {
 	ast.BaseBlock
-	html string
+	html []byte
 }
 
 type literalInline struct {
@@ -123,11 +124,7 @@ func (markParser) Parse(_ ast.Node, block text.Reader, pc parser.Context) ast.No
 		}
 		block.AdvanceLine()
 	}
-	n := &marked{html: s.html[i], text: &s.texts[i]}
-	// For the text of a picture and the title, which are drawn from the words alone.
-	words := ast.NewString([]byte(plain(s.texts[i].text())))
-	n.AppendChild(n, words)
-	return n
+	return &marked{html: s.html[i], text: &s.texts[i]}
 }
 
 type transformer struct{}
@@ -155,8 +152,12 @@ func (transformer) Transform(doc *ast.Document, reader text.Reader, pc parser.Co
 			if len(n.text.spelled) > 0 {
 				spelled = append(spelled, n)
 			}
+			if inPicture(n) {
+				// The text of a picture is drawn from the words below it.
+				n.AppendChild(n, ast.NewString([]byte(plain(n.text.text()))))
+			}
 		case *ast.HTMLBlock:
-			swaps = append(swaps, swap{n, &literal{html: s.htmlBlock(n, src)}})
+			swaps = append(swaps, swap{n, &literal{html: []byte(s.htmlBlock(n, src))}})
 		case *ast.RawHTML:
 			swaps = append(swaps, swap{n, &literalInline{html: s.rawHTML(n, src)}})
 		case *ast.Heading:
@@ -182,14 +183,15 @@ func (transformer) Transform(doc *ast.Document, reader text.Reader, pc parser.Co
 			block = block.Parent()
 		}
 		if k := block.Kind(); k != ast.KindParagraph && k != ast.KindTextBlock {
-			n.html += spreadHTML(n.text, s.sizes, true)
+			// The markup of an instruction ends where that of the next begins: it is not written on.
+			n.html = append(slices.Clip(n.html), spreadHTML(n.text, s.sizes, true)...)
 			continue
 		}
 		after := block
 		if l := last[block]; l != nil {
 			after = l
 		}
-		if h := spreadHTML(n.text, s.sizes, false); h != "" {
+		if h := spreadHTML(n.text, s.sizes, false); len(h) > 0 {
 			last[block] = &literal{html: h}
 			block.Parent().InsertAfter(block.Parent(), after, last[block])
 		}
@@ -199,6 +201,15 @@ func (transformer) Transform(doc *ast.Document, reader text.Reader, pc parser.Co
 			p.ReplaceChild(p, x.old, x.now)
 		}
 	}
+}
+
+func inPicture(n ast.Node) bool {
+	for p := n.Parent(); p != nil && p.Type() == ast.TypeInline; p = p.Parent() {
+		if p.Kind() == ast.KindImage {
+			return true
+		}
+	}
+	return false
 }
 
 func (s *sheet) inBlock(n *ast.FencedCodeBlock) bool {
@@ -274,13 +285,13 @@ type nodes struct{}
 func (nodes) RegisterFuncs(r renderer.NodeRendererFuncRegisterer) {
 	r.Register(kindMarked, func(w util.BufWriter, _ []byte, n ast.Node, entering bool) (ast.WalkStatus, error) {
 		if entering {
-			_, _ = w.WriteString(n.(*marked).html)
+			_, _ = w.Write(n.(*marked).html)
 		}
 		return ast.WalkSkipChildren, nil
 	})
 	r.Register(kindLiteral, func(w util.BufWriter, _ []byte, n ast.Node, entering bool) (ast.WalkStatus, error) {
 		if entering {
-			_, _ = w.WriteString(n.(*literal).html)
+			_, _ = w.Write(n.(*literal).html)
 		}
 		return ast.WalkSkipChildren, nil
 	})
@@ -324,16 +335,18 @@ func code(w util.BufWriter, src []byte, n ast.Node, entering bool) (ast.WalkStat
 // wide is the number of columns from which a table may not fit a narrow page.
 const wide = 4
 
+// tableFrame opens the frame of a table.
 func tableFrame(columns int) string {
 	if columns >= wide {
-		return "<div class=\"frame\" role=\"group\" aria-label=\"Table, moves sideways\" tabindex=\"0\"><table>\n"
+		return "<div class=\"frame\" role=\"group\" aria-label=\"Table, moves sideways\" tabindex=\"0\">"
 	}
-	return "<div class=\"frame\"><table>\n"
+	return "<div class=\"frame\">"
 }
 
 func table(w util.BufWriter, _ []byte, n ast.Node, entering bool) (ast.WalkStatus, error) {
 	if entering {
 		_, _ = w.WriteString(tableFrame(len(n.(*east.Table).Alignments)))
+		_, _ = w.WriteString("<table>\n")
 		return ast.WalkContinue, nil
 	}
 	if n.ChildCount() > 1 {
@@ -377,10 +390,14 @@ func tableCell(w util.BufWriter, _ []byte, node ast.Node, entering bool) (ast.Wa
 		tag, scope = "th", ` scope="row"`
 	}
 	if !entering {
-		_, _ = w.WriteString("</" + tag + ">")
+		_, _ = w.WriteString("</")
+		_, _ = w.WriteString(tag)
+		_ = w.WriteByte('>')
 		return ast.WalkContinue, nil
 	}
-	_, _ = w.WriteString("<" + tag + scope)
+	_ = w.WriteByte('<')
+	_, _ = w.WriteString(tag)
+	_, _ = w.WriteString(scope)
 	switch n.Alignment {
 	case east.AlignLeft:
 		_, _ = w.WriteString(` class="left"`)
@@ -389,7 +406,7 @@ func tableCell(w util.BufWriter, _ []byte, node ast.Node, entering bool) (ast.Wa
 	case east.AlignCenter:
 		_, _ = w.WriteString(` class="centre"`)
 	}
-	_, _ = w.WriteString(">")
+	_ = w.WriteByte('>')
 	return ast.WalkContinue, nil
 }
 
@@ -466,13 +483,4 @@ func parseSheet(s *sheet) ast.Node {
 	pc := parser.NewContext(parser.WithIDs(&ids{next: map[string]int{}}))
 	pc.Set(sheetKey, s)
 	return markdown().Parser().Parse(text.NewReader(s.src), parser.WithContext(pc))
-}
-
-var escaper = strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&quot;")
-
-func escape(s string) string {
-	if !strings.ContainsAny(s, `&<>"`) {
-		return s
-	}
-	return escaper.Replace(s)
 }

@@ -6,7 +6,6 @@ import (
 	"strings"
 	"unicode"
 
-	"github.com/sergi/go-diff/diffmatchpatch"
 	"github.com/yuin/goldmark/ast"
 
 	"gaugewright/rewrite"
@@ -32,19 +31,21 @@ func Page(c *rewrite.Conversion, o Options) ([]byte, error) {
 		s.base += n
 	}
 	s.src = s.src[s.base:]
-	s.html = make([]string, len(s.texts))
 	changed := 0
 	for i := range s.texts {
-		s.html[i] = instruction(&s.texts[i], names)
 		if s.texts[i].changed {
 			changed++
 		}
 	}
-	s.tables = tables(c, o)
+	s.html = instructions(s.texts, names)
+	var block markup
+	block.Grow(512 + 48*len(c.Measures)*(len(names)+2))
+	tables(&block, c, o)
+	s.tables = block.Bytes()
 	doc := parseSheet(s)
 
-	var b bytes.Buffer
-	b.Grow(4*len(f.Src) + len(styles) + 1024)
+	var m markup
+	m.Grow(4*len(f.Src) + len(styles))
 	head, headed := takeTitle(doc)
 	name := title(f)
 	if head != nil {
@@ -52,36 +53,37 @@ func Page(c *rewrite.Conversion, o Options) ([]byte, error) {
 			name = t
 		}
 	}
-	openPage(&b, name)
+	openPage(&m, name, "", "To the instructions")
 	if head != nil {
-		if err := markdown().Renderer().Render(&b, s.src, head); err != nil {
+		if err := markdown().Renderer().Render(&m, s.src, head); err != nil {
 			return nil, err
 		}
 	} else if !headed {
-		b.WriteString("<h1>" + escape(name) + "</h1>\n")
+		m.raw("<h1>")
+		m.text(name)
+		m.raw("</h1>\n")
 	}
-	b.WriteString(`<p class="made">` + made(c, o) + "</p>\n</header>\n")
-	noteSection(&b, c)
-	b.WriteString("<main id=\"the.pattern\">\n")
+	m.raw(`<p class="made">`, made(c, o), "</p>\n</header>\n")
+	noteSection(&m, c)
+	m.raw("<main id=\"the.pattern\">\n")
 	if changed > 0 {
-		b.WriteString("<p class=\"legend\">Underlined numbers are new. Point at one, tap it or tab to it to see what the draft says there.</p>\n")
+		m.raw("<p class=\"legend\">Underlined numbers are new. Point at one, tap it or tab to it to see what the draft says there.</p>\n")
 	}
-	if err := markdown().Renderer().Render(&b, s.src, doc); err != nil {
+	if err := markdown().Renderer().Render(&m, s.src, doc); err != nil {
 		return nil, err
 	}
-	closePage(&b)
-	return b.Bytes(), nil
+	closePage(&m)
+	return m.Bytes(), nil
 }
 
-func openPage(b *bytes.Buffer, title string) {
-	b.WriteString("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>")
-	b.WriteString(escape(title))
-	b.WriteString("</title>\n<style>")
-	b.WriteString(styles)
-	b.WriteString("</style>\n</head>\n<body>\n<a class=\"skip\" href=\"#the.pattern\">To the instructions</a>\n<div class=\"sheet\">\n<header>\n")
+// openPage writes the head of a document and opens its body; more is style of its own, skip what the first link says.
+func openPage(m *markup, title, more, skip string) {
+	m.raw("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>")
+	m.text(title)
+	m.raw("</title>\n<style>", styles, more, "</style>\n</head>\n<body>\n<a class=\"skip\" href=\"#the.pattern\">", skip, "</a>\n<div class=\"sheet\">\n<header>\n")
 }
 
-func closePage(b *bytes.Buffer) { b.WriteString("</main>\n</div>\n</body>\n</html>\n") }
+func closePage(m *markup) { m.raw("</main>\n</div>\n</body>\n</html>\n") }
 
 // takeTitle takes the draft's first heading out of the tree if it is the first thing there and of the first rank. headed
 // says whether the draft has a heading of that rank at all.
@@ -111,6 +113,9 @@ func words(n ast.Node, src []byte) string {
 				}
 			case *ast.String:
 				b.Write(n.Value)
+			case *marked:
+				b.WriteString(plain(n.text.text()))
+				return ast.WalkSkipChildren, nil
 			}
 		}
 		return ast.WalkContinue, nil
@@ -118,129 +123,175 @@ func words(n ast.Node, src []byte) string {
 	return b.String()
 }
 
-// made is the line under the title: for whom and at which gauge.
+// made is the line under the title, as mark-up: for whom and at which gauge.
 func made(c *rewrite.Conversion, o Options) string {
-	var b strings.Builder
+	var m markup
 	size := o.Size
 	if size == "" && len(c.Targets) == 1 {
 		size = c.Targets[0].Name
 	}
 	if size != "" {
-		b.WriteString("Size " + escape(size) + ". ")
+		m.raw("Size ")
+		m.text(size)
+		m.raw(". ")
 	}
 	if len(c.Gauges) > 0 {
-		b.WriteString(escape(gaugeText(c.Gauges[0], true)))
+		m.text(gaugeText(c.Gauges[0], true))
 		if !c.Gauges[0].From.Same(c.Gauges[0].To) {
-			b.WriteString("; drafted at " + escape(gaugeText(c.Gauges[0], false)))
+			m.raw("; drafted at ")
+			m.text(gaugeText(c.Gauges[0], false))
 		}
-		b.WriteString(".")
+		m.raw(".")
 	}
-	return strings.TrimSpace(b.String())
+	return strings.TrimSpace(m.String())
 }
 
-func noteSection(b *bytes.Buffer, c *rewrite.Conversion) {
+func noteSection(m *markup, c *rewrite.Conversion) {
 	if !hasNotes(c) {
 		return
 	}
 	cautions, assumptions, warnings := notes(c)
-	b.WriteString("<section class=\"notes\" aria-labelledby=\"the.notes\">\n<h2 id=\"the.notes\">" + before + "</h2>\n<ul>\n")
-	for _, l := range cautions {
-		b.WriteString("<li class=\"care\"><strong>Take care.</strong> " + noteHTML(l) + "</li>\n")
+	m.raw("<section class=\"notes\" aria-labelledby=\"the.notes\">\n<h2 id=\"the.notes\">", before, "</h2>\n<ul>\n")
+	for _, g := range [...]struct {
+		lead  string
+		lines []string
+	}{{"<li class=\"care\"><strong>Take care.</strong> ", cautions}, {"<li><em>Assumed.</em> ", assumptions}, {"<li>", warnings}} {
+		for _, l := range g.lines {
+			m.raw(g.lead)
+			note(m, l)
+			m.raw("</li>\n")
+		}
 	}
-	for _, l := range assumptions {
-		b.WriteString("<li><em>Assumed.</em> " + noteHTML(l) + "</li>\n")
-	}
-	for _, l := range warnings {
-		b.WriteString("<li>" + noteHTML(l) + "</li>\n")
-	}
-	b.WriteString("</ul>\n</section>\n")
+	m.raw("</ul>\n</section>\n")
 }
 
-// noteHTML is a note with what it quotes between backticks set as code.
-func noteHTML(s string) string {
-	parts := strings.Split(s, "`")
-	if len(parts) < 3 || len(parts)%2 == 0 {
-		return escape(s)
-	}
-	var b strings.Builder
-	for i, p := range parts {
-		if i%2 == 1 {
-			b.WriteString("<code>" + escape(p) + "</code>")
-		} else {
-			b.WriteString(escape(p))
-		}
-	}
-	return b.String()
-}
-
-// instruction is a marked instruction as HTML.
-func instruction(w *wording, sizes []string) string {
-	var b strings.Builder
-	b.Grow(256)
-	if !w.changed {
-		b.WriteString(escape(plain(w.text())))
-		asideHTML(&b, w, sizes)
-		return b.String()
-	}
-	b.WriteString(`<span class="m" tabindex="0">`)
-	for _, s := range w.stretches {
-		if s.list != "" {
-			b.WriteString(`<span class="sr">was ` + escape(plain(s.list)) + ", now </span>")
-		}
-		switch {
-		case !s.changed:
-			b.WriteString(escape(plain(s.text)))
-		case s.text == "":
-			b.WriteString(`<span class="sr">left out: ` + escape(plain(s.was)) + `</span>`)
-		case s.was == "":
-			b.WriteString(`<b class="n"><span class="sr">new: </span>` + escape(plain(s.text)) + "</b>")
-		default:
-			if !s.inList {
-				b.WriteString(`<span class="sr">was ` + escape(plain(s.was)) + ", now </span>")
-			}
-			differing(&b, s, diffmatchpatch.DiffInsert, `<b class="n">`)
-		}
-	}
-	b.WriteString(`<span class="was" aria-hidden="true">Drafted: `)
-	for _, s := range w.stretches {
-		if s.changed {
-			differing(&b, s, diffmatchpatch.DiffDelete, "<b>")
-		} else {
-			b.WriteString(escape(plain(s.text)))
-		}
-	}
-	b.WriteString("</span></span>")
-	asideHTML(&b, w, sizes)
-	return b.String()
-}
-
-// differing writes what a stretch says (DiffInsert) or said (DiffDelete) with what differs set in bold: in a sentence
-// written anew the numbers that differ, or the words where those are what changed, and not the whole.
-func differing(b *strings.Builder, s stretch, side diffmatchpatch.Operation, bold string) {
-	was, now := plain(s.was), plain(s.text)
-	if number(was) && number(now) { // nearly always
-		if side == diffmatchpatch.DiffDelete {
-			now = was
-		}
-		b.WriteString(bold)
-		b.WriteString(now)
-		b.WriteString("</b>")
+// note writes a note with what it quotes between backticks set as code.
+func note(m *markup, s string) {
+	if n := strings.Count(s, "`"); n == 0 || n%2 == 1 {
+		m.text(s)
 		return
 	}
-	for _, d := range wordDiff(was, now) {
+	for code := false; ; code = !code {
+		part, rest, more := strings.Cut(s, "`")
+		if code {
+			m.raw("<code>")
+			m.text(part)
+			m.raw("</code>")
+		} else {
+			m.text(part)
+		}
+		if !more {
+			return
+		}
+		s = rest
+	}
+}
+
+// instructions are marked instructions as HTML.
+func instructions(texts []wording, sizes []string) [][]byte {
+	var w instructionWriter
+	w.Grow(256 * len(texts))
+	ends := make([]int, len(texts))
+	for i := range texts {
+		w.instruction(&texts[i], sizes)
+		ends[i] = w.Len()
+	}
+	all, at := w.Bytes(), 0
+	out := make([][]byte, len(texts))
+	for i, end := range ends {
+		out[i], at = all[at:end], end
+	}
+	return out
+}
+
+// instructionWriter writes one instruction after another.
+type instructionWriter struct {
+	markup
+	drafted markup // what the draft says, which follows what now stands
+	words   wordDiffer
+}
+
+func (x *instructionWriter) instruction(w *wording, sizes []string) {
+	m := &x.markup
+	if !w.changed {
+		m.text(plain(w.text()))
+		aside(m, w, sizes)
+		return
+	}
+	x.drafted.Reset()
+	m.raw(`<span class="m" tabindex="0">`)
+	for i := range w.stretches {
+		s := &w.stretches[i]
+		if s.list != "" {
+			m.raw(`<span class="sr">was `)
+			m.text(plain(s.list))
+			m.raw(", now </span>")
+		}
+		now := plain(s.text)
+		if !s.changed {
+			m.text(now)
+			x.drafted.text(now)
+			continue
+		}
+		was := plain(s.was)
+		runs := x.compared(was, now)
 		switch {
-		case d.Type == diffmatchpatch.DiffEqual:
-			b.WriteString(escape(d.Text))
-		case d.Type != side:
-		case !strings.ContainsAny(d.Text, digits):
-			b.WriteString(bold + escape(d.Text) + "</b>")
+		case s.text == "":
+			m.raw(`<span class="sr">left out: `)
+			m.text(was)
+			m.raw(`</span>`)
+		case s.was == "":
+			m.raw(`<b class="n"><span class="sr">new: </span>`)
+			m.text(now)
+			m.raw("</b>")
 		default:
-			for _, t := range tokens(d.Text) {
-				if strings.ContainsAny(t, digits) {
-					b.WriteString(bold + escape(t) + "</b>")
+			if !s.inList {
+				m.raw(`<span class="sr">was `)
+				m.text(was)
+				m.raw(", now </span>")
+			}
+			differing(m, runs, come, `<b class="n">`)
+		}
+		differing(&x.drafted, runs, gone, "<b>")
+	}
+	m.raw(`<span class="was" aria-hidden="true">Drafted: `)
+	_, _ = m.Write(x.drafted.Bytes())
+	m.raw("</span></span>")
+	aside(m, w, sizes)
+}
+
+// compared are the runs of words in which two texts differ; a number for a number, nearly always, needs no comparison.
+func (x *instructionWriter) compared(was, now string) []run {
+	if number(was) && number(now) {
+		x.words.out = append(x.words.out[:0], run{was, gone}, run{now, come})
+		return x.words.out
+	}
+	return x.words.diff(was, now)
+}
+
+// differing writes one side of a comparison with what differs set in bold: in a sentence written anew the numbers that
+// differ, or the words where those are what changed, and not the whole.
+func differing(m *markup, runs []run, side where, bold string) {
+	for _, r := range runs {
+		switch {
+		case r.is == both:
+			m.text(r.text)
+		case r.is != side:
+		case number(r.text) || !strings.ContainsAny(r.text, digits):
+			m.raw(bold)
+			m.text(r.text)
+			m.raw("</b>")
+		default:
+			for rest := r.text; rest != ""; {
+				n := token(rest)
+				if word := rest[:n]; strings.ContainsAny(word, digits) {
+					m.raw(bold)
+					m.text(word)
+					m.raw("</b>")
 				} else {
-					b.WriteString(escape(t))
+					m.text(word)
 				}
+				rest = rest[n:]
 			}
 		}
 	}
@@ -257,102 +308,117 @@ func number(s string) bool {
 
 const digits = "0123456789½¼¾⅓⅔⅛⅜⅝⅞"
 
-// asideHTML is a spread that is the same in every size; one that is not stands below its paragraph.
-func asideHTML(b *strings.Builder, w *wording, sizes []string) {
+// aside writes a spread that is the same in every size; one that is not stands below its paragraph.
+func aside(m *markup, w *wording, sizes []string) {
 	if s := spread(w, sizes); len(s) > 0 && s[0][0] == "" {
-		b.WriteString(escape(w.aside(s[0][1])))
+		m.text(w.aside(s[0][1]))
 	}
 }
 
 // spreadHTML is a spread written out, a line a size, to stand below the paragraph or, inline, in a cell or heading.
-func spreadHTML(w *wording, sizes []string, inline bool) string {
+func spreadHTML(w *wording, sizes []string, inline bool) []byte {
 	s := spread(w, sizes)
 	if len(s) == 0 || s[0][0] == "" {
-		return ""
+		return nil
 	}
-	var b strings.Builder
+	var m markup
 	if inline {
-		b.WriteString(" (")
+		m.raw(" (")
 		for i, x := range s {
 			if i > 0 {
-				b.WriteString("; ")
+				m.raw("; ")
 			}
-			b.WriteString("<b>" + escape(x[0]) + ":</b> " + escape(x[1]))
+			m.raw("<b>")
+			m.text(x[0])
+			m.raw(":</b> ")
+			m.text(x[1])
 		}
-		b.WriteString(")")
-		return b.String()
+		m.raw(")")
+		return m.Bytes()
 	}
 	text := []rune(strings.TrimSpace(plain(w.text())))
 	if len(text) > 0 {
 		text[0] = unicode.ToUpper(text[0])
 	}
-	b.WriteString("<div class=\"spread\"><p>" + escape(string(text)) + ":</p>\n<ul>\n")
+	m.raw("<div class=\"spread\"><p>")
+	m.text(string(text))
+	m.raw(":</p>\n<ul>\n")
 	for _, x := range s {
-		b.WriteString("<li><b>" + escape(x[0]) + ":</b> " + escape(x[1]) + "</li>\n")
+		m.raw("<li><b>")
+		m.text(x[0])
+		m.raw(":</b> ")
+		m.text(x[1])
+		m.raw("</li>\n")
 	}
-	b.WriteString("</ul></div>\n")
-	return b.String()
+	m.raw("</ul></div>\n")
+	return m.Bytes()
 }
 
-// tables are the sizes and gauge that stand in the place of the draft block.
-func tables(c *rewrite.Conversion, o Options) string {
-	var b strings.Builder
+// tables writes the sizes and gauge that stand in the place of the draft block.
+func tables(m *markup, c *rewrite.Conversion, o Options) {
 	t := sizeTable(c, o)
 	if len(t.rows) > 0 {
-		b.WriteString(strings.Replace(tableFrame(len(t.sizes)+1), "<table>", `<table class="sizes"><caption>Sizes and measures</caption>`, 1))
-		b.WriteString("<thead><tr><th scope=\"col\">Measure</th>")
+		m.raw(tableFrame(len(t.sizes)+1), `<table class="sizes"><caption>Sizes and measures</caption>`, "\n<thead><tr><th scope=\"col\">Measure</th>")
 		for _, s := range t.sizes {
-			b.WriteString(`<th scope="col">` + escape(s) + "</th>")
+			m.raw(`<th scope="col">`)
+			m.text(s)
+			m.raw("</th>")
 		}
-		b.WriteString("</tr></thead>\n<tbody>\n")
+		m.raw("</tr></thead>\n<tbody>\n")
 		for _, r := range t.rows {
-			b.WriteString(`<tr><th scope="row">` + escape(r.name))
+			m.raw(`<tr><th scope="row">`)
+			m.text(r.name)
 			if r.unit != "" {
-				b.WriteString(` <span class="unit">` + r.unit)
+				m.raw(` <span class="unit">`, r.unit)
 				if r.secondUnit != "" {
-					b.WriteString(" (" + r.secondUnit + ")")
+					m.raw(" (", r.secondUnit, ")")
 				}
-				b.WriteString("</span>")
+				m.raw("</span>")
 			}
-			b.WriteString("</th>")
+			m.raw("</th>")
 			for i, v := range r.values {
-				b.WriteString("<td>" + escape(v))
+				m.raw("<td>")
+				m.text(v)
 				if i < len(r.second) {
-					b.WriteString(" (" + r.second[i] + ")")
+					m.raw(" (", r.second[i], ")")
 				}
-				b.WriteString("</td>")
+				m.raw("</td>")
 			}
-			b.WriteString("</tr>\n")
+			m.raw("</tr>\n")
 		}
-		b.WriteString("</tbody></table></div>\n")
+		m.raw("</tbody></table></div>\n")
 	} else if len(t.sizes) > 1 {
-		b.WriteString("<p>Sizes: " + escape(layout(t.sizes, sizesStyle(c))) + "</p>\n")
+		m.raw("<p>Sizes: ")
+		m.text(layout(t.sizes, sizesStyle(c)))
+		m.raw("</p>\n")
 	}
-	b.WriteString(gaugeTable(c))
-	return b.String()
+	gaugeTable(m, c)
 }
 
-func gaugeTable(c *rewrite.Conversion) string {
-	var b strings.Builder
+func gaugeTable(m *markup, c *rewrite.Conversion) {
 	changed := gaugeChanged(c)
-	b.WriteString(`<div class="frame"><table><caption>Gauge</caption>` + "\n" + `<thead><tr><th scope="col">Fabric</th>`)
+	m.raw(`<div class="frame"><table><caption>Gauge</caption>`, "\n", `<thead><tr><th scope="col">Fabric</th>`)
 	if changed {
-		b.WriteString(`<th scope="col">This copy</th><th scope="col">The draft</th>`)
+		m.raw(`<th scope="col">This copy</th><th scope="col">The draft</th>`)
 	} else {
-		b.WriteString(`<th scope="col">Gauge</th>`)
+		m.raw(`<th scope="col">Gauge</th>`)
 	}
-	b.WriteString("</tr></thead>\n<tbody>\n")
+	m.raw("</tr></thead>\n<tbody>\n")
 	for _, g := range c.Gauges {
-		b.WriteString(`<tr><th scope="row">` + escape(g.Fabric) + "</th><td>" + gaugeText(g, true))
+		m.raw(`<tr><th scope="row">`)
+		m.text(g.Fabric)
+		m.raw("</th><td>")
+		m.text(gaugeText(g, true))
 		if g.Assumed {
-			b.WriteString(` <span class="aside">(assumed)</span>`)
+			m.raw(` <span class="aside">(assumed)</span>`)
 		}
-		b.WriteString("</td>")
+		m.raw("</td>")
 		if changed {
-			b.WriteString("<td>" + gaugeText(g, false) + "</td>")
+			m.raw("<td>")
+			m.text(gaugeText(g, false))
+			m.raw("</td>")
 		}
-		b.WriteString("</tr>\n")
+		m.raw("</tr>\n")
 	}
-	b.WriteString("</tbody></table></div>\n")
-	return b.String()
+	m.raw("</tbody></table></div>\n")
 }

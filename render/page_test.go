@@ -239,20 +239,6 @@ func TestChangesPage(t *testing.T) {
 	mustContain(t, p, "<h2>Back</h2>", "100 (120, 140) sts", "90 (108, 126) sts", "50 (60, 70) cm", "follows its tie", "<details><summary>1 number as in the draft", ">1 row<", "S (M, L)")
 }
 
-func TestWordDiff(t *testing.T) {
-	var got []string
-	for _, d := range wordDiff("every 4th row 112 times", "every 4th row 128 times, then every 6th row 3 times") {
-		got = append(got, d.Type.String()+" "+d.Text)
-	}
-	if s := strings.Join(got, "|"); strings.Contains(s, "Insert 28") || !strings.Contains(s, "112") || !strings.Contains(s, "128") {
-		t.Error(s)
-	}
-	long := strings.Repeat("a b ", 3000)
-	if d := wordDiff(long, "x"); len(d) != 2 {
-		t.Errorf("%d parts", len(d))
-	}
-}
-
 func FuzzPage(f *testing.F) {
 	for _, s := range []string{"{Cast on 9 sts}", "> {cast on\n> 9 sts}\n> | even}", "| {9 sts \\| even} |\n|-|\n", "<div {9 sts}>", "![{9 sts}](x)", "[a {9 sts}]: b", "\t{9 sts}"} {
 		f.Add(s)

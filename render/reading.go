@@ -3,6 +3,7 @@ package render
 import (
 	"bytes"
 	"math/big"
+	"slices"
 	"sort"
 	"strings"
 
@@ -21,25 +22,37 @@ func ReadingCopy(c *rewrite.Conversion, o Options) []byte {
 	if i := bytes.IndexByte(src, '\n'); i > 0 && src[i-1] == '\r' {
 		eol = "\r\n"
 	}
-	cuts := make([]cut, 0, len(texts)+1)
-	sizes := sizeNames(c)
+	cuts := make([]cut, 0, len(f.Marks)+1)
 	for i, m := range f.Marks {
-		cuts = append(cuts, cut{m.Span, func(b *bytes.Buffer) { writeInstruction(b, &texts[i], sizes) }})
+		cuts = append(cuts, cut{span: m.Span, text: &texts[i]})
 	}
 	if d := c.Draft.Block; d != nil {
-		cuts = append(cuts, cut{d.Span, func(b *bytes.Buffer) { writeTables(b, c, o, src, d.Span, eol) }})
+		cuts = append(cuts, cut{span: d.Span})
 	}
-	cuts = append(cuts, outside(c.Edits, cuts)...)
-	sort.SliceStable(cuts, func(i, j int) bool { return cuts[i].span.Start < cuts[j].span.Start })
+	inOrder := func(a, b cut) int { return a.span.Start - b.span.Start }
+	slices.SortStableFunc(cuts, inOrder)
+	if more := outside(c.Edits, cuts); len(more) > 0 {
+		cuts = append(cuts, more...)
+		slices.SortStableFunc(cuts, inOrder)
+	}
+	sizes := sizeNames(c)
 	var b bytes.Buffer
-	b.Grow(len(src) + len(src)/4)
+	b.Grow(len(src) + len(src)/2)
 	at := 0
-	for _, k := range cuts {
+	for i := range cuts {
+		k := &cuts[i]
 		if k.span.Start < at {
 			continue // a mark inside the block: the block's
 		}
 		b.Write(src[at:k.span.Start])
-		k.write(&b)
+		switch {
+		case k.text != nil:
+			writeInstruction(&b, k.text, sizes)
+		case k.edit != nil:
+			b.WriteString(k.edit.New)
+		default:
+			writeTables(&b, c, o, src, k.span, eol)
+		}
 		at = k.span.End
 	}
 	b.Write(src[at:])
@@ -47,40 +60,42 @@ func ReadingCopy(c *rewrite.Conversion, o Options) []byte {
 	return b.Bytes()
 }
 
-// cut is a stretch of the source that is written anew.
+// cut is a stretch of the source that is written anew: an instruction, an edit elsewhere, or the draft block.
 type cut struct {
-	span  grammar.Span
-	write func(*bytes.Buffer)
+	span grammar.Span
+	text *wording
+	edit *rewrite.Edit
 }
 
-// outside are the edits that lie in none of the cuts.
+// outside are the edits that lie in none of the cuts, which are in order.
 func outside(edits []rewrite.Edit, cuts []cut) []cut {
-	spans := make([]grammar.Span, len(cuts))
-	for i, k := range cuts {
-		spans[i] = k.span
-	}
-	sort.Slice(spans, func(i, j int) bool { return spans[i].Start < spans[j].Start })
 	var out []cut
-	for _, e := range edits {
-		i := sort.Search(len(spans), func(i int) bool { return spans[i].End > e.Start })
-		if i < len(spans) && spans[i].Start < max(e.End, e.Start+1) {
+	for i := range edits {
+		e := &edits[i]
+		k := sort.Search(len(cuts), func(k int) bool { return cuts[k].span.End > e.Start })
+		if k < len(cuts) && cuts[k].span.Start < max(e.End, e.Start+1) {
 			continue
 		}
-		out = append(out, cut{grammar.Span{Start: e.Start, End: e.End}, func(b *bytes.Buffer) { b.WriteString(e.New) }})
+		out = append(out, cut{span: grammar.Span{Start: e.Start, End: e.End}, edit: e})
 	}
 	return out
 }
 
 func writeInstruction(b *bytes.Buffer, w *wording, sizes []string) {
-	text := w.text()
-	if opensBlock(text) && startsLine(b.Bytes()) {
-		if i := strings.IndexAny(text, ".)"); i > 0 && text[0] >= '0' && text[0] <= '9' {
-			text = text[:i] + `\` + text[i:]
-		} else {
-			text = `\` + text
-		}
+	at := b.Len()
+	for i := range w.stretches {
+		b.WriteString(w.stretches[i].text)
 	}
-	b.WriteString(text)
+	if text := b.Bytes()[at:]; opensBlock(text) && startsLine(b.Bytes()[:at]) {
+		i := 0
+		if text[0] >= '0' && text[0] <= '9' {
+			i = max(0, bytes.IndexAny(text, ".)"))
+		}
+		rest := string(text[i:])
+		b.Truncate(at + i)
+		b.WriteByte('\\')
+		b.WriteString(rest)
+	}
 	switch s := spread(w, sizes); {
 	case len(s) == 0:
 	case s[0][0] == "":
@@ -98,8 +113,8 @@ func writeInstruction(b *bytes.Buffer, w *wording, sizes []string) {
 }
 
 // opensBlock says whether text at the start of a line would be read as a list item, a heading or a quotation.
-func opensBlock(s string) bool {
-	if s == "" {
+func opensBlock(s []byte) bool {
+	if len(s) == 0 {
 		return false
 	}
 	blank := func(i int) bool { return i >= len(s) || s[i] == ' ' || s[i] == '\t' || s[i] == '\n' || s[i] == '\r' }
@@ -109,7 +124,7 @@ func opensBlock(s string) bool {
 	case '-', '+', '*':
 		return blank(1)
 	case '#':
-		return blank(len(s) - len(strings.TrimLeft(s, "#")))
+		return blank(len(s) - len(bytes.TrimLeft(s, "#")))
 	}
 	i := 0
 	for i < len(s) && s[i] >= '0' && s[i] <= '9' {
@@ -128,66 +143,81 @@ func startsLine(b []byte) bool {
 // writeTables puts two tables in the place of the draft block: the measures size by size, and the gauge of each fabric.
 func writeTables(b *bytes.Buffer, c *rewrite.Conversion, o Options, src []byte, at grammar.Span, eol string) {
 	prefix := continuation(src[bytes.LastIndexByte(src[:at.Start], '\n')+1 : at.Start])
-	var rows []string
-	row := func(cells []string) { rows = append(rows, "| "+strings.Join(cells, " | ")+" |") }
+	empty := strings.TrimRight(prefix, " ")
+	lineEnds := func(next string) {
+		b.WriteString(eol)
+		b.WriteString(next)
+	}
+	cell := func(parts ...string) {
+		b.WriteString(" ")
+		for _, p := range parts {
+			b.WriteString(p)
+		}
+		b.WriteString(" |")
+	}
+	row := func(cells ...string) {
+		b.WriteString("|")
+		for _, c := range cells {
+			cell(c)
+		}
+	}
 	if t := sizeTable(c, o); len(t.rows) > 0 {
-		head := []string{"Measure"}
-		rule := []string{"---"}
+		row("Measure")
 		for _, s := range t.sizes {
-			head = append(head, escapeMarkdown(s))
-			rule = append(rule, "---:")
+			cell(escapeMarkdown(s))
 		}
-		row(head)
-		row(rule)
+		lineEnds(prefix)
+		row("---")
+		for range t.sizes {
+			cell("---:")
+		}
 		for _, r := range t.rows {
-			cells := []string{escapeMarkdown(r.name)}
-			for _, v := range r.values {
-				if r.unit != "" && v != "" && r.second == nil {
-					v += " " + r.unit
+			lineEnds(prefix)
+			row(escapeMarkdown(r.name))
+			for i, v := range r.values {
+				switch {
+				case r.second != nil:
+					cell(v, " ", r.unit, " (", r.second[i], " ", r.secondUnit, ")")
+				case r.unit != "" && v != "":
+					cell(v, " ", r.unit)
+				default:
+					cell(v)
 				}
-				cells = append(cells, v)
 			}
-			for i, v := range r.second {
-				cells[i+1] += " " + r.unit + " (" + v + " " + r.secondUnit + ")"
-			}
-			row(cells)
 		}
-		rows = append(rows, "")
+		lineEnds(empty)
+		lineEnds(prefix)
 	} else if len(c.Targets) > 1 || len(c.Targets) == 1 && c.Targets[0].Name != "" {
-		var names []string
-		for _, s := range sizeNames(c) {
-			names = append(names, escapeMarkdown(s))
+		names := sizeNames(c)
+		for i, s := range names {
+			names[i] = escapeMarkdown(s)
 		}
-		rows = append(rows, "Sizes: "+layout(names, sizesStyle(c)), "")
+		b.WriteString("Sizes: ")
+		b.WriteString(layout(names, sizesStyle(c)))
+		lineEnds(empty)
+		lineEnds(prefix)
 	}
 	changed := gaugeChanged(c)
 	if changed {
-		row([]string{"Fabric", "Gauge of this copy", "Gauge of the draft"})
-		row([]string{"---", "---", "---"})
+		row("Fabric", "Gauge of this copy", "Gauge of the draft")
+		lineEnds(prefix)
+		row("---", "---", "---")
 	} else {
-		row([]string{"Fabric", "Gauge"})
-		row([]string{"---", "---"})
+		row("Fabric", "Gauge")
+		lineEnds(prefix)
+		row("---", "---")
 	}
 	for _, g := range c.Gauges {
-		cells := []string{escapeMarkdown(g.Fabric), gaugeText(g, true)}
+		assumed := ""
 		if g.Assumed {
-			cells[1] += " (assumed)"
+			assumed = " (assumed)"
 		}
+		lineEnds(prefix)
+		row(escapeMarkdown(g.Fabric))
+		cell(gaugeText(g, true), assumed)
 		if changed {
-			cells = append(cells, gaugeText(g, false))
+			cell(gaugeText(g, false))
 		}
-		row(cells)
-	}
-	for i, r := range rows {
-		if i > 0 {
-			b.WriteString(eol)
-			if r == "" {
-				b.WriteString(strings.TrimRight(prefix, " "))
-			} else {
-				b.WriteString(prefix)
-			}
-		}
-		b.WriteString(r)
 	}
 	if at.End > 0 && src[at.End-1] == '\n' {
 		b.WriteString(eol)

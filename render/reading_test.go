@@ -149,7 +149,7 @@ func TestReadingCopyEndsWithNotes(t *testing.T) {
 
 func TestNoBlockOpens(t *testing.T) {
 	for s, want := range map[string]bool{"- 90 sts": true, "90. sts": true, "90 sts": false, "> x": true, "# x": true, "#x": false, "−3": false, "": false, "+": true} {
-		if got := opensBlock(s); got != want {
+		if got := opensBlock([]byte(s)); got != want {
 			t.Errorf("%q: %v", s, got)
 		}
 	}

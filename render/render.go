@@ -62,10 +62,18 @@ func title(f *grammar.File) string {
 			return h.Text
 		}
 	}
-	base := path.Base(strings.ReplaceAll(f.Name, `\`, "/"))
+	base := baseName(f.Name)
 	base = strings.TrimSuffix(base, path.Ext(base))
 	if base == "" || base == "." || base == "-" || base == "/" {
 		return "Pattern"
 	}
 	return base
+}
+
+// baseName is the last part of a path of any system; the empty name has none.
+func baseName(name string) string {
+	if name == "" {
+		return ""
+	}
+	return path.Base(strings.ReplaceAll(name, `\`, "/"))
 }

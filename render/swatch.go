@@ -10,7 +10,10 @@ import (
 	"gaugewright/grammar"
 )
 
-var hundred = big.NewRat(100, 1)
+var (
+	four    = big.NewRat(4, 1)
+	hundred = big.NewRat(100, 1)
+)
 
 // state is one way a swatch was measured in.
 type state struct {
@@ -181,7 +184,7 @@ func findings(s *dsl.Swatch, o Options) []string {
 			w := x.of.Width()
 			size := w.Num().String() + " cm"
 			if unit == grammar.Inches {
-				size = quarters(ceiling(new(big.Rat).Mul(new(big.Rat).Quo(w, inch), four))) + " in"
+				size = quartersUp(w) + " in"
 			}
 			say("Too small to trust its %s: read as often over %s, they would be sure to within one per cent. The swatch has to be that %s, and a few edge stitches more.", x.what, size, x.how)
 		}
@@ -198,11 +201,13 @@ func findings(s *dsl.Swatch, o Options) []string {
 	return out
 }
 
-// ceiling is the least whole number that is not below x.
-func ceiling(x *big.Rat) *big.Int {
+// quartersUp is a length in centimetres as a tape in inches reads it, to the quarter of an inch that is not below it.
+func quartersUp(cm *big.Rat) string {
+	quarter := new(big.Rat).Quo(inch, four)
+	x := new(big.Rat).Quo(cm, quarter)
 	n := new(big.Int).Neg(x.Num())
 	n.Div(n, x.Denom())
-	return n.Neg(n)
+	return tape(x.Mul(x.SetInt(n.Neg(n)), quarter), grammar.Inches)
 }
 
 // columns writes rows with their columns under one another: the first two to the left, numbers to the right.
@@ -300,7 +305,7 @@ func SwatchesJSON(c *dsl.Card) ([]byte, error) {
 }
 
 func cardOf(c *dsl.Card) cardData {
-	out := cardData{Version: version, Card: c.File.Name, Swatches: []swatchData{}}
+	out := cardData{Version: version, Card: baseName(c.File.Name), Swatches: []swatchData{}}
 	for i := range c.Swatches {
 		s := &c.Swatches[i]
 		line, _ := c.File.Position(s.Block.Span.Start)

@@ -2,6 +2,7 @@ package render
 
 import (
 	"math/big"
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -13,10 +14,10 @@ import (
 // stretch is a piece of an instruction as the reader sees it. was is what the draft said there, where it changed.
 type stretch struct {
 	text, was string
-	changed   bool
-	at        grammar.Span // what of the draft it stands for
 	list      string       // it opens a list of sizes in which something changed: the list as drafted
-	inList    bool         // the list it stands in tells what was there
+	at        grammar.Span // what of the draft it stands for
+	changed   bool
+	inList    bool // the list it stands in tells what was there
 }
 
 // wording is a marked instruction without braces and ties, in the spelling of the source (escapes kept).
@@ -29,22 +30,17 @@ type wording struct {
 }
 
 func (w *wording) text() string {
-	var b strings.Builder
-	for _, s := range w.stretches {
-		b.WriteString(s.text)
+	if len(w.stretches) == 1 {
+		return w.stretches[0].text
 	}
-	return b.String()
-}
-
-// drafted is what the draft said.
-func (w *wording) drafted() string {
+	n := 0
+	for i := range w.stretches {
+		n += len(w.stretches[i].text)
+	}
 	var b strings.Builder
-	for _, s := range w.stretches {
-		if s.changed {
-			b.WriteString(s.was)
-		} else {
-			b.WriteString(s.text)
-		}
+	b.Grow(n)
+	for i := range w.stretches {
+		b.WriteString(w.stretches[i].text)
 	}
 	return b.String()
 }
@@ -55,7 +51,13 @@ func wordings(c *rewrite.Conversion, o Options) []wording {
 	out := make([]wording, len(f.Marks))
 	told := make([]bool, len(f.Marks))
 	next := 0 // in c.Numbers, which are in the order of the marks
-	for _, t := range c.Marks {
+	all := 0
+	for i := range c.Marks {
+		all += len(c.Marks[i].Pieces) + spare
+	}
+	room := make([]stretch, all)
+	for i := range c.Marks {
+		t := &c.Marks[i]
 		if t.Mark < 0 || t.Mark >= len(out) {
 			continue
 		}
@@ -66,7 +68,9 @@ func wordings(c *rewrite.Conversion, o Options) []wording {
 			continue // an instruction for sizes that are not in this copy
 		}
 		at := m.PhraseSpan.Start
-		for _, p := range t.Pieces {
+		w.stretches, room = room[:0:len(t.Pieces)+spare], room[len(t.Pieces)+spare:]
+		for j := range t.Pieces {
+			p := &t.Pieces[j]
 			s := stretch{text: p.Text, at: grammar.Span{Start: at, End: at + len(p.Text)}}
 			if p.Changed {
 				s.at.End = at + len(p.Was)
@@ -93,7 +97,7 @@ func wordings(c *rewrite.Conversion, o Options) []wording {
 		next = end
 		w.spelled = t.Spelled
 		if lead := strings.TrimLeft(f.Text(grammar.Span{Start: m.Span.Start + 1, End: m.PhraseSpan.Start}), blanks); lead != "" {
-			w.stretches = append([]stretch{{text: lead}}, w.stretches...)
+			w.stretches = slices.Insert(w.stretches, 0, stretch{text: lead})
 		}
 		if t := tail(f, m); t != "" {
 			w.stretches = append(w.stretches, stretch{text: t})
@@ -108,6 +112,10 @@ func wordings(c *rewrite.Conversion, o Options) []wording {
 	}
 	return out
 }
+
+// spare is the room that an instruction has for stretches beyond its pieces: nearly always for its full stop alone. Where
+// that is not enough, more is made.
+const spare = 1
 
 const blanks = " \t\r\n"
 
@@ -192,18 +200,19 @@ func (w *wording) finished(numbers []rewrite.Number, c *rewrite.Conversion, o Op
 		if second != grammar.NoUnit {
 			needles += " [" + tapeList(n.OnNeedles, grammar.Centimetres, second, style) + " " + unitName(second) + "]"
 		}
-		rows := make([]string, len(n.Rows))
-		for k, x := range n.Rows {
+		var rows sizeValues
+		for _, x := range n.Rows {
 			if x != nil {
-				rows[k] = x.Num().String()
+				rows.text = appendDecimals(rows.text, x, 0)
 			}
+			rows.end()
 		}
 		word := "rows"
 		if n.Rounds {
 			word = "rounds"
 		}
 		w.stretches = append(w.stretches, stretch{text: " (" + tapeList(n.To, n.Unit, first, style) + " " + unitName(first) + " when finished: " +
-			list(rows, style) + " " + word + ", " + needles + " on the needles)"})
+			string(rows.appendList(nil, style)) + " " + word + ", " + needles + " on the needles)"})
 	}
 }
 
@@ -267,7 +276,8 @@ func (w *wording) group(at grammar.Span, was string) {
 				return
 			}
 			before, after := cutAt(s, at.Start)
-			w.stretches = append(w.stretches[:i], append([]stretch{before, after}, w.stretches[i+1:]...)...)
+			w.stretches[i] = after
+			w.stretches = slices.Insert(w.stretches, i, before)
 			continue
 		}
 		if s.changed && s.at.End >= at.End {
@@ -283,13 +293,14 @@ func (w *wording) group(at grammar.Span, was string) {
 
 // tapeList writes lengths drafted in one unit in another, as a tape is read.
 func tapeList(x []*big.Rat, from, to grammar.Unit, s grammar.ListStyle) string {
-	vals := make([]string, len(x))
-	for i, v := range x {
+	var l sizeValues
+	for _, v := range x {
 		if v != nil {
-			vals[i] = tape(inCm(v, from), to)
+			l.text = appendTape(l.text, v, from, to)
 		}
+		l.end()
 	}
-	return list(vals, s)
+	return string(l.appendList(nil, s))
 }
 
 // plain is text of the source as it is read: line ends and the signs of a quotation folded into one blank, escapes

@@ -65,7 +65,7 @@ func (c *converter) departed() grammar.Diagnostics {
 				unit = "rows"
 			}
 			tied, _ := c.d.Eval(q.Tie.Expr, c.d.DraftedSize(size), c.old)
-			s := fmt.Sprintf("%d %s measure %s where %s are asked for, nearest to which would be %d", n, unit, exactCm(c.drafted(sc, size)), exactCm(tied.Const), best)
+			s := fmt.Sprintf("%d %s measure %s where %s are asked for; with all that hangs on it, %d would come nearest", n, unit, c.exact(c.drafted(sc, size)), c.exact(tied.Const), best)
 			if len(c.d.Sizes) > 1 {
 				s = c.d.Sizes[size] + ": " + s
 			}
@@ -84,8 +84,15 @@ func (c *converter) departed() grammar.Diagnostics {
 
 func q0(d *dsl.Draft, q, size int) int64 { return d.Quantities[q].Drafted[size] }
 
-// exactCm is a length for a reader who compares: to a tenth of a millimetre.
-func exactCm(x *big.Rat) string { return decimal(dsl.RoundTo(x, big.NewRat(1, 100)), 2) + " cm" }
+// exact is a length for a reader who compares, in the draft's own unit: to a tenth of a millimetre, or a hundredth of an inch.
+func (c *converter) exact(x *big.Rat) string { return exactIn(x, c.d.Unit()) }
+
+func exactIn(x *big.Rat, u grammar.Unit) string {
+	if u == grammar.Inches {
+		return decimal(dsl.RoundTo(new(big.Rat).Quo(x, unitCm(u)), big.NewRat(1, 100)), 2) + " in"
+	}
+	return decimal(dsl.RoundTo(x, big.NewRat(1, 100)), 2) + " cm"
+}
 
 // lengthsDeparted lists stated lengths that do not read the same on a tape as what they are tied to.
 func (c *converter) lengthsDeparted() grammar.Diagnostics {
@@ -158,6 +165,14 @@ func (c *converter) summary() string {
 	if n := len(c.d.Sizes); n > 1 {
 		sizes = fmt.Sprintf("%d sizes", n)
 	}
-	return fmt.Sprintf("checked %d marked instructions in %s: %d sums and fits, %d multiples and sides, %d lengths worked to, %d counts against their measurements; %d numbers in the prose are not marked",
-		len(c.d.File.Marks), sizes, rel, mult, lengths, tied, len(c.d.File.Loose))
+	count := func(n int, one, many string) string {
+		if n == 1 {
+			return "1 " + one
+		}
+		return fmt.Sprintf("%d %s", n, many)
+	}
+	loose := count(len(c.d.File.Loose), "number in the prose is not marked", "numbers in the prose are not marked")
+	return fmt.Sprintf("checked %s in %s: %s, %s, %s, %s; %s", count(len(c.d.File.Marks), "marked instruction", "marked instructions"), sizes,
+		count(rel, "sum or fit", "sums and fits"), count(mult, "multiple or side", "multiples and sides"), count(lengths, "length worked to", "lengths worked to"),
+		count(tied, "count against its measurement", "counts against their measurements"), loose)
 }

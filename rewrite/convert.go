@@ -27,15 +27,16 @@ type solved struct {
 }
 
 type converter struct {
-	d     *dsl.Draft
-	r     Request
-	c     *Conversion
-	old   []dsl.Gauge
-	now   []dsl.Gauge
-	diags grammar.Diagnostics
-	own   map[int]*outcome // each drafted size solved at its own gauge
-	plain map[int]bool     // drafted sizes whose tied counts are plainly the best
-	fresh bool             // sizes of the result are not the drafted ones
+	d       *dsl.Draft
+	r       Request
+	c       *Conversion
+	old     []dsl.Gauge
+	now     []dsl.Gauge
+	diags   grammar.Diagnostics
+	own     map[int]*outcome // each drafted size solved at its own gauge
+	plain   map[int]bool     // drafted sizes whose tied counts are plainly the best
+	lengths map[lengthKey]wishedLength
+	fresh   bool // sizes of the result are not the drafted ones
 	// swatches are those whose gauges are asked for, one a fabric, nil where another gauge was; none at all without a card.
 	swatches []*dsl.Swatch
 }
@@ -359,10 +360,10 @@ func (c *converter) between(t *dsl.Target, x *big.Rat) bool {
 	}
 	if x.Cmp(at[0]) < 0 || x.Cmp(at[n-1]) > 0 {
 		c.warn("%s of %s lies outside the drafted sizes (%s to %s): what is not tied to a measurement is drawn out beyond them in a straight line. Look through it with care.",
-			d.Measures[d.SizedBy].Name.Text, dsl.CmText(x, grammar.Centimetres), dsl.CmText(at[0], grammar.Centimetres), dsl.CmText(at[n-1], grammar.Centimetres))
+			d.Measures[d.SizedBy].Name.Text, dsl.CmText(x, d.Unit()), dsl.CmText(at[0], d.Unit()), dsl.CmText(at[n-1], d.Unit()))
 		limit := big.NewRat(3, 1)
 		if t.T.Cmp(limit) > 0 || t.T.Cmp(new(big.Rat).Neg(limit)) < 0 {
-			c.fail(d.Measures[d.SizedBy].Def.Span, "choose a pattern drafted for this size", "%s of %s is too far from the drafted sizes to draw them out to it", d.Measures[d.SizedBy].Name.Text, dsl.CmText(x, grammar.Centimetres))
+			c.fail(d.Measures[d.SizedBy].Def.Span, "choose a pattern drafted for this size", "%s of %s is too far from the drafted sizes to draw them out to it", d.Measures[d.SizedBy].Name.Text, dsl.CmText(x, d.Unit()))
 			return false
 		}
 	}
@@ -718,8 +719,8 @@ func (c *converter) ownSolution(size int) (*outcome, *grammar.Diagnostic) {
 		if err != nil {
 			continue
 		}
-		if g := m.groupOf(sc.Expr); g >= 0 && f.Const.Cmp(score[i]) != 0 {
-			weighed[g] = true
+		if g := m.groupOf(sc.Expr); g >= 0 && !c.nearest(run, sc, size) {
+			weighed[g] = true // in the others every tied count is plainly the best
 		}
 		score[i] = f.Const
 	}
@@ -757,6 +758,9 @@ func (c *converter) ratioDrafted(p *dsl.Pickup, size int) (int64, int64) {
 func (c *converter) pickRatio(p *dsl.Pickup) (int64, int64) {
 	a, b := c.ratioDrafted(p, c.c.Targets[0].Base())
 	f := p.Fabric
+	if label, ok := c.labelMark(); ok && c.r.Knitted != "" && p.Mark < label {
+		return a, b // picked up already
+	}
 	if c.now[f].Same(c.old[f]) {
 		return a, b
 	}
@@ -790,6 +794,30 @@ func (c *converter) lengthWish(t dsl.Target, l *dsl.LengthRule) (*big.Rat, bool)
 }
 
 func (c *converter) lengthOf(q *dsl.Quantity, t dsl.Target) (*big.Rat, bool) {
+	key := lengthKey{q.ID, t.Lo, t.Hi, t.Name}
+	if l, ok := c.lengths[key]; ok {
+		return l.cm, l.moved
+	}
+	cm, moved := c.lengthWorked(q, t)
+	if c.lengths == nil {
+		c.lengths = map[lengthKey]wishedLength{}
+	}
+	c.lengths[key] = wishedLength{cm, moved}
+	return cm, moved
+}
+
+type lengthKey struct {
+	quantity, lo, hi int
+	name             string
+}
+
+// wishedLength is a length wished for, in centimetres, and whether it is another than the draft states.
+type wishedLength struct {
+	cm    *big.Rat
+	moved bool
+}
+
+func (c *converter) lengthWorked(q *dsl.Quantity, t dsl.Target) (*big.Rat, bool) {
 	stated, err := c.d.Stated(q, t)
 	if err != nil {
 		return new(big.Rat), false
@@ -807,15 +835,19 @@ func (c *converter) lengthOf(q *dsl.Quantity, t dsl.Target) (*big.Rat, bool) {
 	if err != nil {
 		return stated, false
 	}
+	if !between {
+		was, err := c.d.Eval(q.Tie.Expr, c.d.DraftedSize(t.Lo), c.old)
+		if err != nil || was.Const.Cmp(now.Const) == 0 {
+			return stated, false
+		}
+	}
 	off := new(big.Rat)
-	same := !between
 	for i, size := range []int{t.Lo, t.Hi} {
 		was, err := c.d.Eval(q.Tie.Expr, c.d.DraftedSize(size), c.old)
 		if err != nil {
 			return stated, false
 		}
 		said, _ := c.d.Stated(q, c.d.DraftedSize(size))
-		same = same && was.Const.Cmp(now.Const) == 0
 		if tape(was.Const, unit).Cmp(said) != 0 && was.Const.Cmp(said) != 0 {
 			d := new(big.Rat).Sub(said, was.Const)
 			if i == 0 {
@@ -826,9 +858,6 @@ func (c *converter) lengthOf(q *dsl.Quantity, t dsl.Target) (*big.Rat, bool) {
 		} else if i == 1 {
 			off = t.Between(off, new(big.Rat))
 		}
-	}
-	if same {
-		return stated, false
 	}
 	x := new(big.Rat).Add(now.Const, off)
 	return tape(x, unit), true

@@ -6,6 +6,8 @@ import (
 	"io"
 	"math/big"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"gaugewright/dsl"
 	"gaugewright/grammar"
@@ -99,7 +101,9 @@ func (c *Conversion) reason(i int) Reason {
 			in = s.target.Name + ": "
 		}
 		for _, l := range c.sizeReason(i, t, s) {
-			r.Lines = append(r.Lines, in+l)
+			if !contains(r.Lines, in+l) { // a twin says it again
+				r.Lines = append(r.Lines, in+l)
+			}
 		}
 	}
 	return r
@@ -123,7 +127,7 @@ func (c *Conversion) sizeReason(i, t int, s *solved) []string {
 			step = "the nearest row that ends on the right side of the cloth for what follows"
 		}
 		out = append(out, fmt.Sprintf("%s are asked for; %s are worked already, and the other %s would be %s rows. %s is %d rows, %s in all.",
-			exactCm(s.length[k]), exactCm(before), exactCm(left), decimal(x, 2), upper(step), rows, exactCm(got)))
+			c.exact(s.length[k]), c.exact(before), c.exact(left), decimal(x, 2), upper(step), rows, c.exact(got)))
 	}
 	for _, k := range s.byMark().of[i] {
 		if s.run.Scores[k].Expr.IsConst() {
@@ -143,6 +147,9 @@ func (c *Conversion) sizeReason(i, t int, s *solved) []string {
 	return out
 }
 
+// exact is a length in the draft's own unit.
+func (c *Conversion) exact(x *big.Rat) string { return exactIn(x, c.Draft.Unit()) }
+
 func contains(list []string, s string) bool {
 	for _, x := range list {
 		if x == s {
@@ -152,7 +159,10 @@ func contains(list []string, s string) bool {
 	return false
 }
 
-func upper(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+func upper(s string) string {
+	r, n := utf8.DecodeRuneInString(s)
+	return string(unicode.ToUpper(r)) + s[n:]
+}
 
 // scoreReason says where a size comes from, the exact quotient, what was chosen, and what the next choice would have cost.
 func (c *Conversion) scoreReason(t int, s *solved, k int) string {
@@ -165,7 +175,10 @@ func (c *Conversion) scoreReason(t int, s *solved, k int) string {
 	}
 	wish := s.wanted[k]
 	var b strings.Builder
-	name := "this edge is"
+	name := "the width it takes at one edge is"
+	if sc.Rows {
+		name = "its height is"
+	}
 	switch {
 	case sc.Count:
 		name = "the stitches after it are"
@@ -174,7 +187,7 @@ func (c *Conversion) scoreReason(t int, s *solved, k int) string {
 	case len(sc.Expr.Terms) == 1 && !c.Draft.Quantities[sc.Expr.Terms[0].Quantity].Hidden():
 		name = "it is"
 	}
-	fmt.Fprintf(&b, "%s wished to measure %s", upper(name), exactCm(wish))
+	fmt.Fprintf(&b, "%s wished to measure %s", upper(name), c.exact(wish))
 	switch {
 	case sc.Tie >= 0:
 		q := c.Draft.Quantities[sc.Tie]
@@ -184,7 +197,7 @@ func (c *Conversion) scoreReason(t int, s *solved, k int) string {
 			if d.Sign() < 0 {
 				over = "under"
 			}
-			fmt.Fprintf(&b, ", and the draft itself goes %s %s", exactCm(new(big.Rat).Abs(d)), over)
+			fmt.Fprintf(&b, ", and the draft itself goes %s %s", c.exact(new(big.Rat).Abs(d)), over)
 		}
 		b.WriteString(")")
 	default:
@@ -192,9 +205,13 @@ func (c *Conversion) scoreReason(t int, s *solved, k int) string {
 	}
 	exact := new(big.Rat).Mul(wish, per)
 	if len(sc.Panels) == 0 {
-		fmt.Fprintf(&b, "; at %s %s to 10 cm that is %s %s", decimal(new(big.Rat).Mul(per, big.NewRat(10, 1)), 2), unit, decimal(exact, 2), unit)
+		over, wide := big.NewRat(10, 1), "10 cm"
+		if c.Draft.Unit() == grammar.Inches {
+			over, wide = new(big.Rat).Mul(big.NewRat(4, 1), unitCm(grammar.Inches)), "4 in"
+		}
+		fmt.Fprintf(&b, "; at %s %s to %s that is %s %s", decimal(new(big.Rat).Mul(per, over), 2), unit, wide, decimal(exact, 2), unit)
 	}
-	fmt.Fprintf(&b, ". It comes to %d %s, %s", n, unit, exactCm(sc.Cm(v, c.Fabrics)))
+	fmt.Fprintf(&b, ". It comes to %d %s, %s", n, unit, c.exact(sc.Cm(v, c.Fabrics)))
 	if d := c.draftedOf(s, sc); d != n {
 		fmt.Fprintf(&b, " (drafted: %d)", d)
 	}
@@ -227,7 +244,7 @@ func (c *Conversion) alternative(t int, s *solved, k int, n int64, exact *big.Ra
 	}
 	terms, constant := s.model.linear(sc.Expr)
 	p := *s.model.problem
-	p.Rules = append(append([]whole.Rule(nil), p.Rules...), whole.Rule{Kind: whole.Equal, Terms: terms, Const: constant - try, Rank: 20})
+	p.Rules = append(favoured(p.Rules, terms), whole.Rule{Kind: whole.Equal, Terms: terms, Const: constant - try, Rank: 20})
 	a, err := p.Solve(whole.Budget / 10)
 	var bad *whole.Contradiction
 	switch {
@@ -235,7 +252,7 @@ func (c *Conversion) alternative(t int, s *solved, k int, n int64, exact *big.Ra
 		var why []string
 		for _, r := range bad.Rules {
 			if r < len(s.model.rules) {
-				if w := s.model.rules[r].why; !contains(why, w) {
+				if w := s.model.why(r); !contains(why, w) {
 					why = append(why, w)
 				}
 			}
@@ -261,6 +278,22 @@ func (c *Conversion) alternative(t int, s *solved, k int, n int64, exact *big.Ra
 	return fmt.Sprintf("%d would be further off.", try)
 }
 
+// favoured is the rules with those on the unknowns given ranked to stay when a smallest contradicting set is looked for, the
+// shortest first: `99 is no multiple of 4` says more than how it travels round the draft.
+func favoured(rules []whole.Rule, terms []whole.Term) []whole.Rule {
+	out := append([]whole.Rule(nil), rules...)
+	for i := range out {
+		for _, t := range out[i].Terms {
+			for _, x := range terms {
+				if t.Var == x.Var && out[i].Rank < 9 {
+					out[i].Rank = max(out[i].Rank, 9-min(len(out[i].Terms), 8))
+				}
+			}
+		}
+	}
+	return out
+}
+
 // Model writes the whole problem, one size after the other, in the LP format that general-purpose integer solvers read.
 // With several sizes each is a file of its own between comment lines; most solvers want one: convert a single size.
 func (c *Conversion) Model(w io.Writer) error {
@@ -268,7 +301,7 @@ func (c *Conversion) Model(w io.Writer) error {
 		if _, err := fmt.Fprintf(w, "\\ size %s\n", s.target.Name); err != nil {
 			return err
 		}
-		if err := s.model.problem.WriteLP(w, s.answer); err != nil {
+		if err := s.model.named().WriteLP(w, s.answer); err != nil {
 			return err
 		}
 	}

@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"math/big"
+	"slices"
+	"strconv"
 
 	"gaugewright/dsl"
 	"gaugewright/grammar"
@@ -17,8 +19,18 @@ const tiedWeight = 16
 // rule says where a rule of the problem comes from.
 type rule struct {
 	mark int
-	why  string
-	from int // for a length: the mark it is measured from; else the same
+	why  string // empty for a length, see [model.why]
+	from int    // for a length: the mark it is measured from; else the same
+	wish *big.Rat
+}
+
+// why says what a rule of the problem asks for.
+func (m *model) why(i int) string {
+	r := &m.rules[i]
+	if r.wish == nil {
+		return r.why
+	}
+	return fmt.Sprintf("the rows of `%s` bring it within half a step of %s", m.d.File.Text(m.d.File.Marks[r.mark].PhraseSpan), dsl.CmText(r.wish, grammar.Centimetres))
 }
 
 // model is one size's problem: which quantities are unknown, and how rules lead back to the draft.
@@ -32,6 +44,7 @@ type model struct {
 	problem *whole.Problem
 	rules   []rule
 	soft    []softRule
+	perCm   [][2]*big.Rat // of each fabric: the width of a stitch, the height of a row
 }
 
 type softRule struct {
@@ -132,6 +145,7 @@ func (m *model) at(q int) int64 { return m.values[q] }
 // linear is a form in the problem's unknowns: constants are put in.
 func (m *model) linear(l dsl.Lin) (terms []whole.Term, constant int64) {
 	constant = l.Const
+	terms = make([]whole.Term, 0, len(l.Terms))
 	for _, t := range l.Terms {
 		if v, ok := m.varOf[t.Quantity]; ok {
 			terms = append(terms, whole.Term{Var: v, Coef: t.Coef})
@@ -153,13 +167,15 @@ var errFine = errors.New("this gauge is too fine a fraction to work with: round 
 func (m *model) build(w wishes) error {
 	m.problem = &whole.Problem{Vars: make([]whole.Var, len(m.vars))}
 	m.rules, m.soft = nil, nil
+	m.problem.Rules = make([]whole.Rule, 0, len(m.run.Relations))
+	m.problem.Scores = make([]whole.Score, 0, len(m.run.Scores))
 	in := make([]bool, len(m.vars))
 	ratio := m.largest(w.gauges)
 	for i, q := range m.vars {
 		in[i] = w.changed(m.root(q))
 		v := m.values[q]
 		hi := min(3*ratio*(v+20), dsl.MaxCount)
-		x := whole.Var{Lo: m.d.Quantities[q].Least, Hi: hi, Hint: v, Name: m.name(q)}
+		x := whole.Var{Lo: m.d.Quantities[q].Least, Hi: hi, Hint: v}
 		if m.d.Quantities[q].Role == "evenly" {
 			x.Lo = -hi
 		}
@@ -168,17 +184,25 @@ func (m *model) build(w wishes) error {
 		}
 		m.problem.Vars[i] = x
 	}
+	m.perCm = perCentimetre(w.gauges)
 	seen := map[string]bool{}
+	var key []byte
+	first := func() bool {
+		if seen[string(key)] {
+			return false
+		}
+		seen[string(key)] = true
+		return true
+	}
 	for i := range m.run.Relations {
 		r := &m.run.Relations[i]
 		g := m.groupOf(r.Expr)
 		if g < 0 || !w.changed(g) {
 			continue
 		}
-		if key := fmt.Sprint(r.Kind, r.Mod, r.Expr); seen[key] {
+		key = appendNumbers(key[:0], int64(r.Kind), r.Mod)
+		if key = appendLin(key, r.Expr); !first() {
 			continue // a twin repeats what its original already says
-		} else {
-			seen[key] = true
 		}
 		terms, c := m.linear(r.Expr)
 		x := whole.Rule{Terms: terms, Const: c}
@@ -192,14 +216,14 @@ func (m *model) build(w wishes) error {
 		case dsl.Costly:
 			// Leaving it costs as much as being 1 cm off.
 			y := len(m.problem.Vars)
-			m.problem.Vars = append(m.problem.Vars, whole.Var{Lo: 0, Hi: 1, Name: fmt.Sprintf("leaves_%d", y)})
+			m.problem.Vars = append(m.problem.Vars, whole.Var{Lo: 0, Hi: 1})
 			m.soft = append(m.soft, softRule{y, r})
 			x.Kind = whole.AtLeast
 			x.Terms = append(x.Terms, whole.Term{Var: y, Coef: m.switchOff(terms, c)})
 			one := big.NewRat(1, 1)
 			m.problem.Scores = append(m.problem.Scores, whole.Score{Terms: []whole.FracTerm{{Var: y, Coef: one}}, Weight: one})
 		}
-		m.add(x, rule{r.Mark, r.Why, r.Mark})
+		m.add(x, rule{mark: r.Mark, why: r.Why, from: r.Mark})
 	}
 	for i := range m.run.Lengths {
 		l := &m.run.Lengths[i]
@@ -209,12 +233,14 @@ func (m *model) build(w wishes) error {
 		if _, free := m.varOf[l.Rows]; !free {
 			continue // already worked
 		}
-		if key := fmt.Sprint("length", l.Rows, l.Before); seen[key] {
-			continue
-		} else {
-			seen[key] = true
+		key = appendNumbers(append(key[:0], "length"...), int64(l.Rows))
+		for _, h := range l.Before {
+			key = appendLin(appendNumbers(key, int64(h.Fabric)), h.Rows)
 		}
-		if err := m.lengthRule(l, w.length(i), w.gauges); err != nil {
+		if !first() {
+			continue
+		}
+		if err := m.lengthRule(l, w.length(i)); err != nil {
 			return err
 		}
 	}
@@ -228,9 +254,9 @@ func (m *model) build(w wishes) error {
 		e := dsl.Lin{Terms: []dsl.Term{{Quantity: p.Count, Coef: 2 * b}}}.Plus(p.Rows, -2*a)
 		why := "stitches are picked up along the rows, so many for so many"
 		t, c := m.linear(e.Add(b - 1))
-		m.add(whole.Rule{Kind: whole.AtLeast, Terms: t, Const: c}, rule{p.Mark, why, p.Mark})
+		m.add(whole.Rule{Kind: whole.AtLeast, Terms: t, Const: c}, rule{mark: p.Mark, why: why, from: p.Mark})
 		t, c = m.linear(e.Times(-1).Add(b))
-		m.add(whole.Rule{Kind: whole.AtLeast, Terms: t, Const: c}, rule{p.Mark, why, p.Mark})
+		m.add(whole.Rule{Kind: whole.AtLeast, Terms: t, Const: c}, rule{mark: p.Mark, why: why, from: p.Mark})
 	}
 	for i := range m.run.Scores {
 		s := &m.run.Scores[i]
@@ -238,7 +264,7 @@ func (m *model) build(w wishes) error {
 		if g < 0 || !w.changed(g) {
 			continue
 		}
-		m.problem.Scores = append(m.problem.Scores, m.score(s, w.score(i), w.gauges))
+		m.problem.Scores = append(m.problem.Scores, m.score(s, w.score(i)))
 		if s.Tie >= 0 {
 			m.rounded(s, w.score(i), w.gauges)
 		}
@@ -248,10 +274,38 @@ func (m *model) build(w wishes) error {
 		if !ok || !in[v] {
 			continue
 		}
-		m.add(whole.Rule{Kind: whole.Equal, Terms: []whole.Term{{Var: v, Coef: 1}}, Const: -n, Rank: 10}, rule{m.d.Quantities[q].Mark, fmt.Sprintf("%s is pinned to %d", m.d.Quantities[q].Name, n), m.d.Quantities[q].Mark})
+		m.add(whole.Rule{Kind: whole.Equal, Terms: []whole.Term{{Var: v, Coef: 1}}, Const: -n, Rank: 10}, rule{mark: m.d.Quantities[q].Mark, why: fmt.Sprintf("%s is pinned to %d", m.d.Quantities[q].Name, n), from: m.d.Quantities[q].Mark})
+	}
+	for q := range w.pins {
+		if v, ok := m.varOf[q]; ok {
+			m.problem.Rules = favoured(m.problem.Rules, []whole.Term{{Var: v, Coef: 1}})
+		}
 	}
 	m.preferences(w.changed)
 	return nil
+}
+
+func appendNumbers(to []byte, ns ...int64) []byte {
+	for _, n := range ns {
+		to = strconv.AppendInt(append(to, ' '), n, 10)
+	}
+	return to
+}
+
+func appendLin(to []byte, l dsl.Lin) []byte {
+	for _, t := range l.Terms {
+		to = appendNumbers(to, int64(t.Quantity), t.Coef)
+	}
+	return appendNumbers(append(to, ';'), l.Const)
+}
+
+// perCentimetre is how wide a stitch and how high a row of each fabric is, in centimetres.
+func perCentimetre(g []dsl.Gauge) [][2]*big.Rat {
+	out := make([][2]*big.Rat, len(g))
+	for i := range g {
+		out[i] = [2]*big.Rat{new(big.Rat).Inv(g[i].Stitches), new(big.Rat).Inv(g[i].Rows)}
+	}
+	return out
 }
 
 // switchOff is the least number that, added to a form, makes it at least zero whatever its unknowns are.
@@ -280,6 +334,20 @@ func (m *model) largest(g []dsl.Gauge) int64 {
 	return min(most, 1000)
 }
 
+// named is the problem with names for the unknowns, which only its readers need.
+func (m *model) named() *whole.Problem {
+	p := *m.problem
+	p.Vars = slices.Clone(p.Vars)
+	for i := range p.Vars {
+		if i < len(m.vars) {
+			p.Vars[i].Name = m.name(m.vars[i])
+		} else {
+			p.Vars[i].Name = fmt.Sprintf("leaves_%d", i)
+		}
+	}
+	return &p
+}
+
 func (m *model) name(q int) string {
 	x := m.d.Quantities[q]
 	line, col := m.d.File.Position(m.d.File.Marks[x.Mark].Span.Start)
@@ -298,26 +366,29 @@ func word(s string) string {
 }
 
 // score is weight × (measured − wished)² as a score of the problem.
-func (m *model) score(s *dsl.Score, wish *big.Rat, g []dsl.Gauge) whole.Score {
-	per := g[s.Fabric].Stitches
+func (m *model) score(s *dsl.Score, wish *big.Rat) whole.Score {
+	each := m.perCm[s.Fabric][0]
 	if s.Rows {
-		per = g[s.Fabric].Rows
+		each = m.perCm[s.Fabric][1]
 	}
-	inv := new(big.Rat).Inv(per)
 	terms, c := m.linear(s.Expr)
 	constant := new(big.Rat)
 	for _, p := range s.Panels {
 		c -= p.Stitches
-		constant.Add(constant, new(big.Rat).Quo(new(big.Rat).SetInt64(p.Stitches), g[p.Fabric].Stitches))
+		constant.Add(constant, new(big.Rat).Mul(new(big.Rat).SetInt64(p.Stitches), m.perCm[p.Fabric][0]))
 	}
-	constant.Add(constant, new(big.Rat).Mul(inv, new(big.Rat).SetInt64(c)))
+	constant.Add(constant, new(big.Rat).Mul(each, new(big.Rat).SetInt64(c)))
 	constant.Sub(constant, wish)
-	out := whole.Score{Const: constant, Weight: big.NewRat(1, 1)}
+	out := whole.Score{Terms: make([]whole.FracTerm, len(terms)), Const: constant}
 	if s.Tie >= 0 {
 		out.Weight = big.NewRat(tiedWeight, 1)
 	}
-	for _, t := range terms {
-		out.Terms = append(out.Terms, whole.FracTerm{Var: t.Var, Coef: new(big.Rat).Mul(inv, new(big.Rat).SetInt64(t.Coef))})
+	for i, t := range terms {
+		coef := each
+		if t.Coef != 1 {
+			coef = new(big.Rat).Mul(each, new(big.Rat).SetInt64(t.Coef))
+		}
+		out.Terms[i] = whole.FracTerm{Var: t.Var, Coef: coef}
 	}
 	return out
 }
@@ -341,26 +412,26 @@ func (m *model) rounded(s *dsl.Score, wish *big.Rat, g []dsl.Gauge) {
 		if !x.IsInt() {
 			floor++
 		}
-		m.add(whole.Rule{Kind: whole.AtLeast, Terms: terms, Const: c - floor}, rule{q.Mark, why, q.Mark})
+		m.add(whole.Rule{Kind: whole.AtLeast, Terms: terms, Const: c - floor}, rule{mark: q.Mark, why: why, from: q.Mark})
 		return
 	}
 	for i := range terms {
 		terms[i].Coef = -terms[i].Coef
 	}
-	m.add(whole.Rule{Kind: whole.AtLeast, Terms: terms, Const: floor - c}, rule{q.Mark, why, q.Mark})
+	m.add(whole.Rule{Kind: whole.AtLeast, Terms: terms, Const: floor - c}, rule{mark: q.Mark, why: why, from: q.Mark})
 }
 
 // lengthRule says that rows bring a height to within half a step of a length, halves upwards:
 // −half < height − length ≤ half.
-func (m *model) lengthRule(l *dsl.LengthRule, wish *big.Rat, g []dsl.Gauge) error {
-	half := new(big.Rat).Quo(big.NewRat(l.Step, 2), g[l.Fabric].Rows)
+func (m *model) lengthRule(l *dsl.LengthRule, wish *big.Rat) error {
+	half := new(big.Rat).Mul(big.NewRat(l.Step, 2), m.perCm[l.Fabric][1])
 	type part struct {
 		lin dsl.Lin
 		inv *big.Rat
 	}
-	parts := []part{{dsl.Lin{Terms: []dsl.Term{{Quantity: l.Rows, Coef: 1}}}, new(big.Rat).Inv(g[l.Fabric].Rows)}}
+	parts := []part{{dsl.Lin{Terms: []dsl.Term{{Quantity: l.Rows, Coef: 1}}}, m.perCm[l.Fabric][1]}}
 	for _, h := range l.Before {
-		parts = append(parts, part{h.Rows, new(big.Rat).Inv(g[h.Fabric].Rows)})
+		parts = append(parts, part{h.Rows, m.perCm[h.Fabric][1]})
 	}
 	scale := new(big.Int).Set(half.Denom())
 	scale = lcm(scale, wish.Denom())
@@ -377,11 +448,10 @@ func (m *model) lengthRule(l *dsl.LengthRule, wish *big.Rat, g []dsl.Gauge) erro
 		e = e.Plus(p.lin, times(p.inv))
 	}
 	h := times(half)
-	why := fmt.Sprintf("the rows of `%s` bring it within half a step of %s", m.d.File.Text(m.d.File.Marks[l.Mark].PhraseSpan), dsl.CmText(wish, grammar.Centimetres))
 	t, c := m.linear(e.Add(h - 1))
-	m.add(whole.Rule{Kind: whole.AtLeast, Terms: t, Const: c}, rule{l.Mark, why, l.From})
+	m.add(whole.Rule{Kind: whole.AtLeast, Terms: t, Const: c}, rule{mark: l.Mark, from: l.From, wish: wish})
 	t, c = m.linear(e.Times(-1).Add(h))
-	m.add(whole.Rule{Kind: whole.AtLeast, Terms: t, Const: c}, rule{l.Mark, why, l.From})
+	m.add(whole.Rule{Kind: whole.AtLeast, Terms: t, Const: c}, rule{mark: l.Mark, from: l.From, wish: wish})
 	return nil
 }
 
@@ -460,12 +530,13 @@ func (m *model) explainFailure(err error) *grammar.Diagnostic {
 		if i == 0 {
 			d.Span = span
 		}
-		key := fmt.Sprint(from.mark, from.why)
+		why := m.why(r)
+		key := fmt.Sprint(from.mark, why)
 		if seen[key] {
 			continue
 		}
 		seen[key] = true
-		d.Related = append(d.Related, grammar.Related{Span: span, Text: from.why})
+		d.Related = append(d.Related, grammar.Related{Span: span, Text: why})
 		d.Related = append(d.Related, m.standing(from.from, from.mark)...)
 	}
 	if len(c.Rules) == 0 && len(m.d.File.Marks) > 0 {

@@ -16,7 +16,7 @@ func (c *Conversion) ModelOf(t int, w io.Writer) error {
 	if err != nil {
 		return err
 	}
-	return s.model.problem.WriteLP(w, s.answer)
+	return s.model.named().WriteLP(w, s.answer)
 }
 
 // AnswerOf is the value of each unknown in the problem that [Conversion.ModelOf] writes, as the conversion has them; nil for a t
@@ -44,7 +44,7 @@ func (c *Conversion) Weigh(t int, x []int64) (*Weighed, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := s.model.problem
+	p := s.model.named()
 	if len(x) != len(p.Vars) {
 		return nil, fmt.Errorf("%d values are given for %d unknowns", len(x), len(p.Vars))
 	}
@@ -57,7 +57,7 @@ func (c *Conversion) Weigh(t int, x []int64) (*Weighed, error) {
 			}
 			return nil, fmt.Errorf("rule %d does not hold", r)
 		}
-		return nil, fmt.Errorf("it does not hold that %s", s.model.rules[r].why)
+		return nil, fmt.Errorf("it does not hold that %s", s.model.why(r))
 	}
 	out := &Weighed{Sum: p.Sum(x)}
 	for _, score := range p.Scores {

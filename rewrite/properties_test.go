@@ -829,3 +829,43 @@ func TestPartsAddUp(t *testing.T) {
 		}
 	})
 }
+
+// What cannot be met is refused, and the refusal shows the places that stand against one another.
+func TestContradictionsNameTheirPlaces(t *testing.T) {
+	const top = "```draft\nfabric main: 20 sts and 28 rows to 10 cm\nback = 40 cm\n```\n\n"
+	coarse := []rewrite.AskedGauge{{Gauge: dsl.Gauge{Stitches: big.NewRat(1, 1), Rows: big.NewRat(1, 1)}}}
+	for _, k := range []struct {
+		name, text string
+		r          rewrite.Request
+		places     []string // what the related places must hold among them
+	}{
+		{"a pin against a multiple", "{Cast on 80 sts | back, multiple of 4, as back sts}. {Bind off all sts}.",
+			rewrite.Request{Pins: []rewrite.Pin{{Name: "back sts", Value: []int64{82}}}}, []string{"Cast on 80 sts"}},
+		{"two pins against a sum", "{Cast on 80 sts | as wide}. {Bind off 5 sts at the beginning of the next 2 rows}. {Decrease 10 sts evenly | fixed}. {60 sts | as narrow}. {Bind off all sts}.",
+			rewrite.Request{Pins: []rewrite.Pin{{Name: "wide", Value: []int64{40}}, {Name: "narrow", Value: []int64{100}}}}, []string{"Cast on 80 sts", "60 sts"}},
+		{"shaping that fits in no length", "{Cast on 80 sts | fixed}. {Decrease 1 st at each end of every row 20 times | fixed}: {40 sts | fixed}. {Work to 12 cm}. {Bind off all sts}.",
+			rewrite.Request{Gauges: coarse}, []string{"Work to 12 cm", "Decrease 1 st at each end of every row 20 times"}},
+		{"meanwhile that fits beside nothing", "{Cast on 80 sts}. {Work 40 rows | fixed, as side}. {Meanwhile decrease 1 st at each end of every 2nd row 18 times | fixed}. {44 sts | as left}. {Bind off all sts}.",
+			rewrite.Request{Pins: []rewrite.Pin{{Name: "left", Value: []int64{90_000}}}}, []string{"44 sts"}},
+	} {
+		t.Run(k.name, func(t *testing.T) {
+			d := read(t, top+k.text+"\n")
+			c, ds := convert(t, d, k.r)
+			if c != nil {
+				t.Fatalf("it can be converted:\n%s", c.New)
+			}
+			said := ""
+			for _, x := range ds {
+				said += d.File.Text(x.Span) + "\n"
+				for _, r := range x.Related {
+					said += d.File.Text(r.Span) + "\n"
+				}
+			}
+			for _, p := range k.places {
+				if !strings.Contains(said, p) {
+					t.Errorf("`%s` is not shown:\n%s", p, told(d.File, ds))
+				}
+			}
+		})
+	}
+}

@@ -101,7 +101,6 @@ type randomDraft struct {
 	names  []string
 	labels []string
 	chest  nums // of each size, in centimetres; nil where it is in inches
-	rounds bool
 }
 
 func (m *maker) int(lo, hi int, what string) int64 {
@@ -174,7 +173,7 @@ func (m *maker) timesText(v nums) string {
 }
 
 func (m *maker) again(v nums) string {
-	if v.max() == 1 {
+	if v.max() == 1 && m.coin("said properly") {
 		return "1 more time"
 	}
 	return m.list(v) + " more times"

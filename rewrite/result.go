@@ -188,6 +188,9 @@ func (w *writer) text(i int, m *grammar.Mark, edits []Edit, owner map[int]int, n
 		pos = e.End
 	}
 	plain(to)
+	if place := w.placeNamed(m); place != "" {
+		out.Pieces = append(out.Pieces, Piece{Text: " (" + place + ")", Number: -1})
+	}
 	for t, s := range w.c.solved {
 		rows, after := int64(0), int64(0)
 		if st := s.byMark().stage[i]; st != nil {
@@ -200,6 +203,62 @@ func (w *writer) text(i int, m *grammar.Mark, edits []Edit, owner map[int]int, n
 		out.Spelled = w.spelled(i, m)
 	}
 	return out
+}
+
+// placeNamed says the name of an instruction that another one measures from, or repeats, in words, if it does not say it
+// itself: without braces and ties a reader would look for it in vain.
+func (w *writer) placeNamed(m *grammar.Mark) string {
+	for _, t := range m.Ties {
+		a, ok := t.(*grammar.TieAs)
+		if !ok || strings.Contains(strings.ToLower(w.d.File.Text(m.PhraseSpan)), a.Name.Key) {
+			continue
+		}
+		switch w.spokenOf(a.Name.Key) {
+		case asPlace:
+			return a.Name.Text + " starts here"
+		case asRow:
+			return "the " + a.Name.Text
+		}
+	}
+	return ""
+}
+
+const (
+	asPlace = 1 + iota // something is measured from it
+	asRow              // it is repeated
+)
+
+// spokenOf says how the instructions speak of a name, 0 where none does.
+func (w *writer) spokenOf(key string) int {
+	if w.spoken == nil {
+		w.spoken = map[string]int{}
+		note := func(how int, names ...*grammar.Word) {
+			for _, n := range names {
+				if n != nil {
+					for _, k := range []string{n.Key, strings.TrimPrefix(n.Key, "the ")} {
+						if w.spoken[k] != asPlace {
+							w.spoken[k] = how
+						}
+					}
+				}
+			}
+		}
+		for _, m := range w.d.File.Marks {
+			switch p := m.Phrase.(type) {
+			case *grammar.Work:
+				note(asPlace, p.From, p.Match)
+			case *grammar.Statement:
+				note(asPlace, p.From)
+			case *grammar.Shape:
+				note(asPlace, p.After)
+			case *grammar.PickUp:
+				note(asPlace, p.Of)
+			case *grammar.Repeat:
+				note(asRow, p.Row)
+			}
+		}
+	}
+	return w.spoken[key]
 }
 
 // Apply puts edits into text. It never changes src; edits must be in order, inside it and not overlapping.
@@ -217,328 +276,3 @@ func Apply(src []byte, edits []Edit) ([]byte, error) {
 	out.Write(src[pos:])
 	return out.Bytes(), nil
 }
-
-// spelled writes a spread out, one text a target.
-func (w *writer) spelled(i int, m *grammar.Mark) []string {
-	var out []string
-	for t, s := range w.c.solved {
-		st := s.byMark().stage[i]
-		text := ""
-		switch p := m.Phrase.(type) {
-		case *grammar.Evenly:
-			if st != nil {
-				after := st.Count.At(w.at(t))
-				before := after - w.evenChange(i, p, t)
-				text = SpellEvenly(before, after, st.Flat)
-			}
-		case *grammar.Space:
-			text = w.spellSpace(p, t)
-		}
-		out = append(out, text)
-	}
-	return out
-}
-
-// evenChange is what an even increase or decrease adds to the count in target t.
-func (w *writer) evenChange(i int, p *grammar.Evenly, t int) int64 {
-	if s := w.c.solved[t].byMark().strip[i]; s != nil {
-		return s.To.At(w.at(t)) - s.From.At(w.at(t))
-	}
-	return 0
-}
-
-// Gaps spreads n changes over total stitches so that no gap differs from another by more than one: in the round n gaps,
-// one before each change; flat half a gap at each end. It returns the plain stitches before each change and, last, those
-// after the last one (0 in the round).
-func Gaps(total, n int64, flat bool) []int64 {
-	if n <= 0 {
-		return []int64{total}
-	}
-	out := make([]int64, 0, n+1)
-	var at int64
-	for k := int64(1); k <= n; k++ {
-		var end int64
-		if flat {
-			// the k-th change stands in the middle of the k-th of n equal stretches
-			end = ((2*k-1)*total + n) / (2 * n)
-		} else {
-			end = k * total / n
-		}
-		out = append(out, end-at)
-		at = end
-	}
-	return append(out, total-at)
-}
-
-// SpellEvenly writes an even increase (m1) or decrease (k2tog) over a row out: `k4, (k2tog, k8) 9 times, k2tog, k4`.
-func SpellEvenly(before, after int64, flat bool) string {
-	if before == after || before <= 0 {
-		return ""
-	}
-	if after < before {
-		n := before - after
-		if 2*n > before {
-			return "" // more than a row of k2tog can take away
-		}
-		return runs(Gaps(before-2*n, n, flat), "k2tog")
-	}
-	n := after - before
-	if n > before {
-		return ""
-	}
-	return runs(Gaps(before, n, flat), "m1")
-}
-
-// runs writes gaps and changes out, folding what repeats: `k4, (k2tog, k8) 9 times`, `(k16, m1, (k17, m1) 2 times) 4 times`.
-func runs(gaps []int64, change string) string {
-	last := gaps[len(gaps)-1]
-	gaps = gaps[:len(gaps)-1]
-	var out []string
-	// Half a gap at the start of a flat row stands by itself where the rest repeats.
-	best := fold1(gaps, change)
-	if len(gaps) > 1 {
-		if with := append(fold1(gaps[:1], change), fold1(gaps[1:], change)...); len(strings.Join(with, ", ")) < len(strings.Join(best, ", ")) {
-			best = with
-		}
-	}
-	out = append(out, best...)
-	if last > 0 {
-		out = append(out, fmt.Sprintf("k%d", last))
-	}
-	return strings.Join(out, ", ")
-}
-
-// fold1 folds a list of gaps: as the whole repeated if it has a period, else run by run.
-func fold1(gaps []int64, change string) []string {
-	n := len(gaps)
-	for p := 2; p <= n/2; p++ {
-		if n%p != 0 {
-			continue
-		}
-		repeats := true
-		for i := p; i < n && repeats; i++ {
-			repeats = gaps[i] == gaps[i-p]
-		}
-		if repeats && !equal(gaps[:p]) {
-			return []string{fmt.Sprintf("(%s) %d times", strings.Join(byRun(gaps[:p], change), ", "), n/p)}
-		}
-	}
-	return byRun(gaps, change)
-}
-
-func equal(gaps []int64) bool {
-	for _, g := range gaps {
-		if g != gaps[0] {
-			return false
-		}
-	}
-	return true
-}
-
-func byRun(gaps []int64, change string) []string {
-	var out []string
-	for i := 0; i < len(gaps); {
-		j := i
-		for j < len(gaps) && gaps[j] == gaps[i] {
-			j++
-		}
-		one := change
-		if gaps[i] > 0 {
-			one = fmt.Sprintf("k%d, %s", gaps[i], change)
-		}
-		if j-i > 1 {
-			one = fmt.Sprintf("(%s) %d times", one, j-i)
-		}
-		out = append(out, one)
-		i = j
-	}
-	return out
-}
-
-// spellSpace writes the places of buttonholes out: the plain stitches or rows between them.
-func (w *writer) spellSpace(p *grammar.Space, t int) string {
-	base := w.c.Targets[t].Base()
-	get := func(v *grammar.Value, otherwise int64) int64 {
-		if q, ok := w.d.Of(v); ok {
-			if w.out[q.ID][t] != nil && w.out[q.ID][t].IsInt() {
-				return w.out[q.ID][t].Num().Int64()
-			}
-			return q.Drafted[base]
-		}
-		return otherwise
-	}
-	n, over, each := get(p.Count, 0), get(p.Over, 0), get(p.Each, 1)
-	before, after := get(p.Before, -1), get(p.After, -1)
-	if n <= 0 {
-		return ""
-	}
-	gaps := Places(n, over, each, before, after, p.EndsIncluded)
-	if gaps == nil {
-		return ""
-	}
-	unit := "rows"
-	if q, ok := w.d.Of(p.Over); ok && q.Kind == dsl.Stitches {
-		unit = "sts"
-	}
-	what := strings.TrimSuffix(p.What.Text, "s")
-	var parts []string
-	for i, g := range gaps {
-		if i == len(gaps)-1 {
-			parts = append(parts, fmt.Sprintf("%d %s", g, unit))
-			break
-		}
-		parts = append(parts, fmt.Sprintf("%d %s, %s", g, unit, what))
-	}
-	return strings.Join(parts, ", ")
-}
-
-// Places spaces n things of `each` stitches or rows over a length of `over`: the plain ones before the first, between, and
-// after the last. before and after are −1 where they are not given: then with ends included the first and last stand at
-// the very ends, otherwise the ends get gaps like the rest. Gaps between differ by one at most. Nil where they do not fit.
-func Places(n, over, each, before, after int64, endsIncluded bool) []int64 {
-	plain := over - n*each
-	if plain < 0 || n < 1 {
-		return nil
-	}
-	gaps := n + 1
-	fixed := int64(0)
-	if endsIncluded && before < 0 {
-		before = 0
-	}
-	if endsIncluded && after < 0 {
-		after = 0
-	}
-	if before >= 0 {
-		gaps--
-		fixed += before
-	}
-	if after >= 0 {
-		gaps--
-		fixed += after
-	}
-	if plain < fixed {
-		return nil
-	}
-	plain -= fixed
-	if gaps == 0 {
-		if n == 1 {
-			return []int64{before, after + plain}
-		}
-		return nil
-	}
-	var out []int64
-	if before >= 0 {
-		out = append(out, before)
-	}
-	for k := int64(0); k < gaps; k++ {
-		out = append(out, (k+1)*plain/gaps-k*plain/gaps)
-	}
-	if after >= 0 {
-		out = append(out, after)
-	}
-	return out
-}
-
-// soften tells of rules that were left because keeping them would have cost more.
-func (c *converter) soften() {
-	for _, s := range c.c.solved {
-		for _, r := range s.given {
-			m := c.d.File.Marks[r.Mark]
-			line, _ := c.d.File.Position(m.Span.Start)
-			if _, ok := m.Phrase.(*grammar.Evenly); ok {
-				continue // told where the sentence is turned round
-			}
-			in := ""
-			if len(c.c.Targets) > 1 {
-				in = "Size " + s.target.Name + ", "
-			}
-			c.warn("%s", upper(fmt.Sprintf("%sline %d: %s (`%s`).", in, line, r.Soft, fold(c.d.File.Text(m.PhraseSpan)))))
-		}
-	}
-}
-
-// left tells of numbers in the prose that are not marked: nobody should find an old count in a new pattern.
-func (c *converter) left() {
-	if c.c.Unchanged || len(c.d.File.Loose) == 0 {
-		return
-	}
-	var said []string
-	for i, l := range c.d.File.Loose {
-		if i == 8 {
-			said = append(said, fmt.Sprintf("and %d more", len(c.d.File.Loose)-i))
-			break
-		}
-		line, _ := c.d.File.Position(l.Span.Start)
-		said = append(said, fmt.Sprintf("%s (line %d)", strings.Trim(l.Text, " `"), line))
-	}
-	c.warn("Numbers in the text that are not marked stay as drafted, beside others that changed: %s.", strings.Join(said, ", "))
-}
-
-// grading notes small steps between sizes that run against the grading; they are not mended.
-func (c *converter) grading() {
-	if len(c.c.Targets) < 2 || c.c.Unchanged {
-		return
-	}
-	for _, n := range c.c.Numbers {
-		if n.Kind != dsl.Stitches || !n.Changed || len(n.From) != len(n.To) || n.Phrase == "evenly" {
-			continue
-		}
-		for t := 1; t < len(n.To); t++ {
-			if n.To[t] == nil || n.To[t-1] == nil || n.To[t].Sign() == 0 || n.To[t-1].Sign() == 0 {
-				continue
-			}
-			was := n.From[t].Cmp(n.From[t-1])
-			is := n.To[t].Cmp(n.To[t-1])
-			if was*is < 0 {
-				line, _ := c.d.File.Position(n.Span.Start)
-				c.warn("Line %d: %s runs against the grading from %s to %s (%s, then %s); it is what adds up best in each size.", line, n.Phrase,
-					c.c.Targets[t-1].Name, c.c.Targets[t].Name, n.To[t-1].RatString(), n.To[t].RatString())
-				break
-			}
-		}
-	}
-}
-
-// cautions are where the work can hurt someone. Common practice, no source.
-func (c *converter) cautions() {
-	low := strings.ToLower(string(c.d.File.Src))
-	has := func(words ...string) bool {
-		for _, w := range words {
-			if containsWord(low, w) {
-				return true
-			}
-		}
-		return false
-	}
-	child := has("baby", "infant", "newborn", "toddler", "child", "children", "child's", "babies", "months")
-	if child && has("cord", "cords", "tie", "ties", "drawstring", "ribbon", "loop", "loops", "button", "buttons", "pompom", "i-cord") {
-		c.c.Cautions = append(c.c.Cautions, "For infants and small children: cords, ties, loops, buttons and pompoms can strangle or choke. Leave them off, or follow the safety rules for children's clothing where you live.")
-	}
-	if child && has("float", "floats", "stranded", "fair isle", "colourwork", "colorwork") {
-		c.c.Cautions = append(c.c.Cautions, "Long floats inside small garments catch fingers and toes: keep them short or line them, and follow the safety rules for children's clothing where you live.")
-	}
-	for i, g := range c.c.Gauges {
-		was := new(big.Rat).Mul(g.From.Stitches, big.NewRat(115, 100))
-		if g.To.Stitches.Cmp(was) > 0 && !g.Assumed {
-			_ = i
-			c.c.Cautions = append(c.c.Cautions, fmt.Sprintf("The gauge of %s is much tighter than drafted. Knitting tightly for long can hurt hands and wrists: rest often, try larger needles or a finer yarn, and ask a professional about pain that stays.", g.Fabric))
-		}
-	}
-}
-
-func containsWord(s, w string) bool {
-	for at := 0; ; {
-		i := strings.Index(s[at:], w)
-		if i < 0 {
-			return false
-		}
-		i += at
-		j := i + len(w)
-		if (i == 0 || !letter(s[i-1])) && (j == len(s) || !letter(s[j])) {
-			return true
-		}
-		at = j
-	}
-}
-
-func letter(b byte) bool { return b >= 'a' && b <= 'z' || b == '\'' }

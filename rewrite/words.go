@@ -34,6 +34,7 @@ type writer struct {
 	out       [][]*big.Rat // a quantity of the text: its number for each target, in its own unit
 	edits     map[int][]edit
 	rewritten map[int]bool
+	spoken    map[string]int // how instructions speak of a name
 }
 
 func (w *writer) n() int { return len(w.c.Targets) }
@@ -199,6 +200,9 @@ func (w *writer) layout(t int, l dsl.Laid) {
 		total := l.Total.At(w.at(t))
 		was := l.Total.At(func(q int) int64 { return w.d.Quantities[q].Drafted[base] })
 		before := q.Drafted[base]
+		if q.Fixed {
+			return
+		}
 		if rest := was - n.Drafted[base]; rest > 0 && total != was {
 			parts := ShareOut(total-n.Drafted[base], []int64{before, rest - before})
 			before = parts[0]
@@ -368,18 +372,11 @@ func granularity(q *dsl.Quantity) *big.Rat {
 // area is the square centimetres of all pieces of a target, as drafted or as converted.
 func (w *writer) area(t int, drafted bool) *big.Rat {
 	s := w.c.solved[t]
-	one := func(v func(int) int64, g []dsl.Gauge) *big.Rat {
-		sum := new(big.Rat)
-		for i := range s.run.Strips {
-			sum.Add(sum, s.run.Strips[i].Area(v, g))
-		}
-		return sum
-	}
 	if !drafted {
-		return one(w.at(t), w.now)
+		return s.run.Area(w.at(t), w.now)
 	}
 	at := func(size int) *big.Rat {
-		return one(func(q int) int64 { return w.d.Quantities[q].Drafted[size] }, w.old)
+		return s.run.Area(func(q int) int64 { return w.d.Quantities[q].Drafted[size] }, w.old)
 	}
 	return s.target.Between(at(s.target.Lo), at(s.target.Hi))
 }
@@ -462,7 +459,7 @@ func (w *writer) unitWord(mark int, v *grammar.Value, x []*big.Rat) {
 		one = one && x[t].Cmp(big.NewRat(1, 1)) == 0
 		changed = changed || v.Nums[min(w.index(mark, v, t), len(v.Nums)-1)].Val.Cmp(x[t]) != 0
 	}
-	if !changed {
+	if !changed && !(w.fresh && len(v.Nums) > 1) {
 		return
 	}
 	if u := unitFor(w.d.File.Text(v.UnitSpan), one); u != "" {
@@ -763,7 +760,7 @@ func (w *writer) evenly(i int, p *grammar.Evenly) bool {
 		}
 		w.put(i, p.VerbSpan, turned(text, p.Increase), -1)
 		w.rewritten[i] = true
-		w.warn("In %s, what was to %s is now the other way about.", w.where(i), is)
+		w.warn("%s: what was to %s is now the other way about.", w.spot(i), is)
 		return false
 	}
 	var after []string
@@ -789,7 +786,7 @@ func (w *writer) evenly(i int, p *grammar.Evenly) bool {
 	}
 	w.put(i, m.PhraseSpan, first+" or decrease evenly to "+w.sp.values(nil, after)+" sts"+end, q.ID)
 	w.rewritten[i] = true
-	w.warn("In %s, some sizes now increase and others decrease, so the sentence says to what number.", w.where(i))
+	w.warn("%s: some sizes now increase and others decrease, so the sentence says to what number.", w.spot(i))
 	return true
 }
 
@@ -813,11 +810,6 @@ func turned(verb string, increase bool) string {
 		return "decrease"
 	}
 	return "increase"
-}
-
-func (w *writer) where(i int) string {
-	line, _ := w.d.File.Position(w.d.File.Marks[i].Span.Start)
-	return fmt.Sprintf("line %d (`%s`)", line, fold(w.d.File.Text(w.d.File.Marks[i].PhraseSpan)))
 }
 
 func fold(s string) string { return strings.Join(strings.Fields(s), " ") }
@@ -891,6 +883,9 @@ func firstUnit(e grammar.Expr) grammar.Unit {
 func (c *converter) measures() {
 	for i, m := range c.d.Measures {
 		ch := MeasureChange{Name: m.Name.Text, Length: m.Kind == dsl.Length, Unit: c.unitOf(m.Expr, 0)}
+		if firstUnit(m.Expr) == grammar.Percent {
+			ch.Unit = grammar.Percent
+		}
 		for s := range c.d.Sizes {
 			x, _ := c.d.MeasureAt(i, c.d.DraftedSize(s), c.old)
 			ch.From = append(ch.From, x)

@@ -12,11 +12,12 @@ import (
 // written into a table, and the table takes its place (nonserial dynamic programming, Bertelè & Brioschi 1972; from memory). What
 // makes the tables small is a limit on the sum: no single score can exceed what the limit leaves after the least that all others
 // cost. A solution not above the limit is then the best of all, since everything up to the limit was in the tables; else the limit
-// is raised. All of it is whole numbers; where they do not fit, or a table grows too large, the search by lattice takes over.
+// is raised. Prices are rounded down, which can only let more into the tables, and where two choices are too near for that to tell
+// them apart they are compared exactly. Where numbers leave 64 bits or a table grows too large, the search by lattice takes over.
 
 // maxTabled bounds the values that one elimination tries, maxNumbers the numbers it is tried with.
 const (
-	maxTabled  = 300_000
+	maxTabled  = 20_000
 	maxNumbers = 256
 )
 
@@ -89,6 +90,7 @@ type network struct {
 	sums       map[pair]int
 	net        *net
 	never      bool // the rules contradict each other
+	terms      store[Term]
 	c          checked
 }
 
@@ -104,7 +106,7 @@ func (n *network) find(i int) alias {
 
 // resolve writes a form in roots, each once, in their order.
 func (n *network) resolve(terms []Term, constant int64) ([]Term, int64) {
-	out := make([]Term, 0, len(terms))
+	out := n.terms.take(len(terms))[:0]
 	for _, t := range terms {
 		a := n.find(t.Var)
 		constant = n.c.add(constant, n.c.mul(t.Coef, a.offset))
@@ -124,6 +126,7 @@ func (n *network) resolve(terms []Term, constant int64) ([]Term, int64) {
 	return out, constant
 }
 
+// number makes another one, not bound to anything yet but its interval.
 func (n *network) number(lo, hi int64) int {
 	n.alias = append(n.alias, alias{len(n.alias), 1, 0})
 	n.lo, n.hi = append(n.lo, lo), append(n.hi, hi)
@@ -209,7 +212,7 @@ func (n *network) congruent(i int, step, rest int64) {
 	n.rest[i] = r
 }
 
-// meets notes that coef·root + constant is a multiple of modulus.
+// multiple notes that coef·root + constant is a multiple of modulus.
 func (n *network) multiple(t Term, constant, modulus int64) {
 	d := int64(gcd(size(t.Coef), uint64(modulus)))
 	if constant%d != 0 {

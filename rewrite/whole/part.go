@@ -105,7 +105,9 @@ func (p *Problem) part(g group, guide bool) (*part, error) {
 	if len(g.vars) > MaxJoined || len(g.rules) > MaxJoined || len(g.scores) > MaxJoined {
 		return nil, &TooLarge{"too many unknowns, rules or scores are joined"}
 	}
-	pt := &part{unit: big.NewRat(1, 1)}
+	n := len(g.vars)
+	pt := &part{unit: big.NewRat(1, 1), lo: make([]int64, 0, n), hi: make([]int64, 0, n), hint: make([]int64, 0, n),
+		rules: make([]Rule, 0, len(g.rules)), better: make([][]Term, 0, len(g.better))}
 	local := make(map[int]int, len(g.vars))
 	for i, v := range g.vars {
 		local[v] = i
@@ -142,7 +144,8 @@ func (p *Problem) part(g group, guide bool) (*part, error) {
 		}
 		return pt, nil
 	}
-	var weights []*big.Rat
+	pt.forms = make([]form, 0, len(g.scores))
+	weights := make([]*big.Rat, 0, len(g.scores))
 	for _, i := range g.scores {
 		f, w, ok := wholeForm(&p.Scores[i], local)
 		if !ok {
@@ -184,6 +187,7 @@ func lcm(a, b, t *big.Int) { // into a
 // renumber keeps the terms of the unknowns in local, in their new numbers, ascending, each unknown once.
 func renumber(ts []Term, local map[int]int) (out []Term, ok bool) {
 	var c checked
+	out = make([]Term, 0, len(ts))
 	for _, t := range ts {
 		i, in := local[t.Var]
 		if !in || t.Coef == 0 {

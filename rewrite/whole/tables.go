@@ -13,12 +13,31 @@ func (s *numbers) add(i int)      { s[i/64] |= 1 << (i % 64) }
 func (s *numbers) remove(i int)   { s[i/64] &^= 1 << (i % 64) }
 func (s *numbers) has(i int) bool { return s[i/64]>>(i%64)&1 != 0 }
 
+func (s *numbers) size() (n int) {
+	for _, b := range s {
+		n += bits.OnesCount64(b)
+	}
+	return n
+}
+
 func (s *numbers) each(do func(i int)) {
 	for w, b := range s {
 		for ; b != 0; b &= b - 1 {
 			do(w*64 + bits.TrailingZeros64(b))
 		}
 	}
+}
+
+// store hands out many small slices of few large ones.
+type store[T any] struct{ rest []T }
+
+func (s *store[T]) take(n int) []T {
+	if len(s.rest) < n {
+		s.rest = make([]T, max(n, 64))
+	}
+	out := s.rest[:n:n]
+	s.rest = s.rest[n:]
+	return out
 }
 
 // tables eliminates the numbers of a network whose intervals are lo to hi.
@@ -41,6 +60,11 @@ type tables struct {
 	spot   [][]spot
 	slack  price // by how much prices may be wrong
 	more   big.Int
+
+	ints   store[int]
+	longs  store[int64]
+	prices store[price]
+	picks  store[int32]
 }
 
 // spot is where an unknown stands in the tie-break.
@@ -245,14 +269,15 @@ type strip struct {
 func (m *maker) make(u *table, i int) bool {
 	u.number, m.number, m.out = i, i, u
 	size := 1
+	u.scope = m.ints.take(m.scope[i].size())[:0]
 	m.scope[i].each(func(k int) { u.scope = append(u.scope, k) })
-	u.stride = make([]int, len(u.scope))
+	u.stride = m.ints.take(len(u.scope))
 	for k, s := range u.scope {
 		u.stride[k] = size
 		size *= m.count[s]
 	}
-	u.price, u.pick = make([]price, size), make([]int32, size)
-	m.choice = append(m.choice[:0], make([]int32, len(u.scope))...)
+	u.price, u.pick = m.prices.take(size), m.picks.take(size)
+	m.choice = m.picks.take(len(u.scope))
 	m.lines = m.lines[:0]
 	keep := m.tables.lines[:0]
 	for _, l := range m.tables.lines {
@@ -261,7 +286,7 @@ func (m *maker) make(u *table, i int) bool {
 			keep = append(keep, l)
 			continue
 		}
-		s := strand{rest: l.constant, equal: l.equal, moves: make([]int64, len(u.scope))}
+		s := strand{rest: l.constant, equal: l.equal, moves: m.longs.take(len(u.scope))}
 		for _, t := range l.terms {
 			if t.Var == i {
 				s.coef = t.Coef * m.step[i]
@@ -275,7 +300,7 @@ func (m *maker) make(u *table, i int) bool {
 	m.tables.lines = keep
 	m.taken = m.taken[:0]
 	for _, taken := range m.tables.taken[i] {
-		s := strip{price: taken.price, moves: make([]int, len(u.scope))}
+		s := strip{price: taken.price, moves: m.ints.take(len(u.scope))}
 		for k, n := range taken.scope {
 			if n == i {
 				s.stride = taken.stride[k]

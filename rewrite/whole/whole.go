@@ -8,14 +8,17 @@
 //
 //  1. Unknowns that no rule and no score joins are separate problems (part.go).
 //  2. Boxes are narrowed by the rules until nothing moves (narrow.go).
-//  3. Equations, and congruences as equations with a multiplier, are eliminated over the integers as in the computation of a
+//  3. Where the unknowns hang together loosely they are eliminated one after the other, each by a table of its best values, within
+//     a limit on the sum that is raised until something is found (eliminate.go, tables.go). That settles nearly all parts of a
+//     garment. The rest of the list is for those whose tables would grow too large.
+//  4. Equations, and congruences as equations with a multiplier, are eliminated over the integers as in the computation of a
 //     Hermite normal form; what is left is a lattice, whose basis is reduced in the metric of the scores (lattice.go).
-//  4. The sum is written as squares of one unknown after the other. Where its real minimum breaks inequalities, they are
+//  5. The sum is written as squares of one unknown after the other. Where its real minimum breaks inequalities, they are
 //     priced in with multipliers, which moves the centre to where the inequalities allow it (centre.go).
-//  5. Depth-first enumeration, nearest value first, cut by the sum of the squares so far and by narrowing. Where that takes long,
+//  6. Depth-first enumeration, nearest value first, cut by the sum of the squares so far and by narrowing. Where that takes long,
 //     the part is split by its switches, unknowns that can only be one of two numbers (search.go, hunt.go); the tie-break is in
 //     choose.go.
-//  6. If no values are found, a relaxation may prove that there are none (relax.go), and rules are left out one after the other
+//  7. If no values are found, a relaxation may prove that there are none (relax.go), and rules are left out one after the other
 //     until those are left that contradict each other (contradict.go).
 //
 // Floating point only ever cuts branches, with a margin that covers its rounding; sums are compared as whole numbers of
@@ -32,7 +35,7 @@ import (
 )
 
 // Budget is the number of nodes (values tried for one unknown) that [Problem.Solve] spends on each independent part unless told
-// otherwise. Counted, not timed, so that an answer never depends on the machine.
+// otherwise; what is tried in vain for tables that grow too large, as much again at most, is not among them. Counted, not timed, so that an answer never depends on the machine.
 const Budget = 200_000
 
 // Term is Coef times the unknown with index Var.
@@ -299,6 +302,10 @@ func (p *Problem) solve(e effort) (*Answer, error) {
 	}
 	undecided := false
 	for _, g := range p.groups(p.every()) {
+		if v := p.Vars[g.vars[0]]; len(g.rules)+len(g.scores) == 0 && v.Lo == v.Hi {
+			a.X[g.vars[0]] = v.Lo // nothing to decide
+			continue
+		}
 		pt, err := p.part(g, false)
 		if err != nil {
 			return nil, err

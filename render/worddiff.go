@@ -1,0 +1,137 @@
+package render
+
+import (
+	"unicode/utf8"
+
+	"github.com/sergi/go-diff/diffmatchpatch"
+)
+
+// run is a run of words in a comparison of two sentences.
+type run struct {
+	text string
+	is   where
+}
+
+// where says which of two sentences a run of words stands in.
+type where uint8
+
+const (
+	both where = iota
+	gone       // in the old one alone
+	come       // in the new one alone
+)
+
+// The most words of a sentence that are compared; a longer one is shown whole, old and new.
+const maxWords = 2000
+
+// The private use planes of Unicode: a symbol taken there is never a surrogate.
+const firstSymbol = 0xf0000
+
+// wordDiffer compares sentences by whole words and numbers, each one symbol, so that 112 never half becomes 128. Its
+// memory serves one comparison after another.
+type wordDiffer struct {
+	symbols  map[string]rune
+	old, new sentence
+	out      []run
+}
+
+// sentence is text cut into words: the symbol of each, and where each ends.
+type sentence struct {
+	text    string
+	symbols []rune
+	ends    []int
+}
+
+// upTo is the text from an offset to the end of the word at i-1, and that end.
+func (s *sentence) upTo(from, i int) (string, int) {
+	end := 0
+	if i > 0 {
+		end = s.ends[i-1]
+	}
+	return s.text[from:end], end
+}
+
+func (d *wordDiffer) read(s *sentence, text string) {
+	s.text, s.symbols, s.ends = text, s.symbols[:0], s.ends[:0]
+	for from := 0; from < len(text); {
+		end := from + token(text[from:])
+		r, ok := d.symbols[text[from:end]]
+		if !ok {
+			r = rune(firstSymbol + len(d.symbols))
+			d.symbols[text[from:end]] = r
+		}
+		s.symbols, s.ends = append(s.symbols, r), append(s.ends, end)
+		from = end
+	}
+}
+
+// diff is the words that went, came and stayed, in the order of the sentences; what went stands before what came. It
+// holds until the next call.
+func (d *wordDiffer) diff(was, now string) []run {
+	if d.symbols == nil {
+		d.symbols = map[string]rune{}
+	}
+	clear(d.symbols)
+	d.out = d.out[:0]
+	d.read(&d.old, was)
+	d.read(&d.new, now)
+	if len(d.old.symbols) > maxWords || len(d.new.symbols) > maxWords {
+		return append(d.out, run{was, gone}, run{now, come})
+	}
+	m := diffmatchpatch.New()
+	m.DiffTimeout = 0 // a result never depends on how busy the machine is
+	var e emitter
+	i, j := 0, 0
+	for _, x := range m.DiffMainRunes(d.old.symbols, d.new.symbols, false) {
+		n := utf8.RuneCountInString(x.Text)
+		switch x.Type {
+		case diffmatchpatch.DiffDelete:
+			i += n
+			e.emit(d, gone, i, 0)
+		case diffmatchpatch.DiffInsert:
+			j += n
+			e.emit(d, come, 0, j)
+		default:
+			i, j = i+n, j+n
+			e.emit(d, both, i, j)
+		}
+	}
+	return d.out
+}
+
+// emitter writes runs out; it knows up to where in each text they go so far.
+type emitter struct{ old, new int }
+
+// emit writes the words up to i of the old sentence or j of the new one, or both, which then are the same.
+func (e *emitter) emit(d *wordDiffer, is where, i, j int) {
+	var text string
+	if is != come {
+		text, e.old = d.old.upTo(e.old, i)
+	}
+	if is != gone {
+		text, e.new = d.new.upTo(e.new, j)
+	}
+	if text != "" {
+		d.out = append(d.out, run{text, is})
+	}
+}
+
+// token is the length of the first word of s, which is not empty: a word or number with what is written onto it, a single
+// sign, or blanks.
+func token(s string) int {
+	first := 0
+	for i, r := range s {
+		kind := 2
+		switch r {
+		case ' ', '\t', '\u00a0':
+			kind = 1
+		case '(', ')', '[', ']', ',', ':', ';', '+', '*', '/':
+			kind = 3
+		}
+		if i > 0 && (kind != first || kind == 3) {
+			return i
+		}
+		first = kind
+	}
+	return len(s)
+}

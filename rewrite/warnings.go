@@ -1,0 +1,130 @@
+package rewrite
+
+import (
+	"fmt"
+	"math/big"
+	"strings"
+
+	"gaugewright/dsl"
+	"gaugewright/grammar"
+)
+
+// soften tells of rules that were left because keeping them would have cost more.
+func (c *converter) soften() {
+	for _, s := range c.c.solved {
+		for _, r := range s.given {
+			m := c.d.File.Marks[r.Mark]
+			if _, ok := m.Phrase.(*grammar.Evenly); ok {
+				continue // told where the sentence is turned round
+			}
+			in := ""
+			if len(c.c.Targets) > 1 {
+				in = " in size " + s.target.Name
+			}
+			c.warn("%s%s: %s.", c.spot(r.Mark), in, r.Soft)
+		}
+	}
+}
+
+// left tells of numbers in the prose that are not marked: nobody should find an old count in a new pattern.
+func (c *converter) left() {
+	if c.c.Unchanged || len(c.d.File.Loose) == 0 {
+		return
+	}
+	var said []string
+	for i, l := range c.d.File.Loose {
+		if i == 8 {
+			said = append(said, fmt.Sprintf("and %d more", len(c.d.File.Loose)-i))
+			break
+		}
+		said = append(said, strings.Trim(l.Text, " `"))
+	}
+	c.warn("Numbers in the text that are not marked stay as drafted, beside others that changed: %s.", strings.Join(said, ", "))
+}
+
+// spot is where an instruction stands, in words that serve a reader of any of the outputs.
+func (c *converter) spot(mark int) string {
+	m := c.d.File.Marks[mark]
+	text := fold(c.d.File.Text(m.PhraseSpan))
+	if r := []rune(text); len(r) > 60 {
+		text = string(r[:57]) + "…"
+	}
+	if m.Heading >= 0 {
+		return fmt.Sprintf("%s, “%s”", c.d.File.Headings[m.Heading].Text, text)
+	}
+	return fmt.Sprintf("“%s”", text)
+}
+
+// grading notes small steps between sizes that run against the grading; they are not mended.
+func (c *converter) grading() {
+	if len(c.c.Targets) < 2 || c.c.Unchanged {
+		return
+	}
+	var said []string
+	for _, n := range c.c.Numbers {
+		if n.Kind != dsl.Stitches || !n.Changed || len(n.From) != len(n.To) || n.Phrase == "evenly" {
+			continue
+		}
+		for t := 1; t < len(n.To); t++ {
+			a, b := n.To[t-1], n.To[t]
+			if a == nil || b == nil || a.Sign() == 0 || b.Sign() == 0 {
+				continue
+			}
+			was, is := n.From[t].Cmp(n.From[t-1]), b.Cmp(a)
+			if was >= 0 && is < 0 || was < 0 && is > 0 {
+				said = append(said, fmt.Sprintf("%s (%s, then %s)", c.spot(n.Mark), a.RatString(), b.RatString()))
+				break
+			}
+		}
+	}
+	if len(said) == 0 {
+		return
+	}
+	if n := len(said); n > 6 {
+		said = append(said[:6:6], fmt.Sprintf("and %d more", n-6))
+	}
+	c.warn("Small steps that run against the grading of the sizes; each size adds up best so: %s.", strings.Join(said, "; "))
+}
+
+// cautions are where the work can hurt someone. Common practice, no source.
+func (c *converter) cautions() {
+	low := strings.ToLower(string(c.d.File.Src))
+	has := func(words ...string) bool {
+		for _, w := range words {
+			if containsWord(low, w) {
+				return true
+			}
+		}
+		return false
+	}
+	child := has("baby", "infant", "newborn", "toddler", "child", "children", "child's", "babies", "months")
+	if child && has("cord", "cords", "tie", "ties", "drawstring", "ribbon", "loop", "loops", "button", "buttons", "pompom", "i-cord") {
+		c.c.Cautions = append(c.c.Cautions, "For infants and small children: cords, ties, loops, buttons and pompoms can strangle or choke. Leave them off, or follow the safety rules for children's clothing where you live.")
+	}
+	if child && has("float", "floats", "stranded", "fair isle", "colourwork", "colorwork") {
+		c.c.Cautions = append(c.c.Cautions, "Long floats inside small garments catch fingers and toes: keep them short or line them, and follow the safety rules for children's clothing where you live.")
+	}
+	for _, g := range c.c.Gauges {
+		was := new(big.Rat).Mul(g.From.Stitches, big.NewRat(115, 100))
+		if g.To.Stitches.Cmp(was) > 0 && !g.Assumed {
+			c.c.Cautions = append(c.c.Cautions, fmt.Sprintf("The gauge of %s is much tighter than drafted. Knitting tightly for long can hurt hands and wrists: rest often, try larger needles or a finer yarn, and ask a professional about pain that stays.", g.Fabric))
+		}
+	}
+}
+
+func containsWord(s, w string) bool {
+	for at := 0; ; {
+		i := strings.Index(s[at:], w)
+		if i < 0 {
+			return false
+		}
+		i += at
+		j := i + len(w)
+		if (i == 0 || !letter(s[i-1])) && (j == len(s) || !letter(s[j])) {
+			return true
+		}
+		at = j
+	}
+}
+
+func letter(b byte) bool { return b >= 'a' && b <= 'z' || b == '\'' }
