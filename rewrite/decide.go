@@ -603,6 +603,8 @@ func (ch *Choice) Why(in func(grammar.Unit) grammar.Unit) string {
 		return fmt.Sprintf("Recalculate: it misses no measure by %s. No printed size is close: %s.", w.misses(in), nearest)
 	case ch.Close:
 		return fmt.Sprintf("%s: it misses no measure by %s.", w.imperative(), w.misses(in))
+	case w.Kind == Recalculated:
+		return fmt.Sprintf("None of them is close. The nearest is to recalculate, which %s: as near as whole stitches and the multiples of its stitch patterns come at this gauge. If that will not do, try other needles or another yarn, and swatch again.", w.tooFar(in))
 	case recalculates:
 		return fmt.Sprintf("None of them is close. The nearest is to %s, which %s. Try other needles or another yarn, and swatch again.", lowerFirst(w.imperative()), w.tooFar(in))
 	}
