@@ -10,6 +10,7 @@ require (
 	github.com/spf13/pflag v1.1.0
 	github.com/yuin/goldmark v1.8.7
 	golang.org/x/term v0.48.0
+	gonum.org/v1/gonum v0.17.0
 	pgregory.net/rapid v1.3.0
 )
 

@@ -21,7 +21,9 @@ const version = 1
 // counted from 1, columns in characters. kind is what the number counts, or the unit it is written in. Counts are
 // integers; lengths and amounts are decimal strings in the unit that kind names, exact where they can be, else with six
 // decimals. wanted_cm and measures_cm have one entry a size and are empty where the number has no size of its own.
-// Cautions come first among the warnings.
+// With a swatch that was measured before and after washing, a length that is worked to has two fields more: rows, as
+// many as it takes in all, and on_needles_cm, how long they are before washing; wanted_cm and measures_cm are finished
+// lengths. Cautions come first among the warnings.
 func ChangesJSON(c *rewrite.Conversion) ([]byte, error) {
 	f := c.Draft.File
 	j := jsonWriter{b: make([]byte, 0, 1<<10+256*len(c.Numbers))}
@@ -82,6 +84,12 @@ func ChangesJSON(c *rewrite.Conversion) ([]byte, error) {
 		j.yes(n.Tied)
 		j.raw(`,"assumed":`)
 		j.yes(n.Assumed)
+		if len(n.OnNeedles) > 0 {
+			j.raw(`,"rows":`)
+			j.values(n.Rows, true)
+			j.raw(`,"on_needles_cm":`)
+			j.centimetres(n.OnNeedles)
+		}
 		j.raw("}")
 	}
 	j.items(len(c.Numbers))

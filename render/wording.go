@@ -93,6 +93,7 @@ func wordings(c *rewrite.Conversion, o Options) []wording {
 		for i := end - 1; i >= next; i-- {
 			w.number(c, &c.Numbers[i], o)
 		}
+		w.finished(c.Numbers[next:end], c, o)
 		next = end
 		w.spelled = t.Spelled
 		if lead := strings.TrimLeft(f.Text(grammar.Span{Start: m.Span.Start + 1, End: m.PhraseSpan.Start}), blanks); lead != "" {
@@ -182,6 +183,36 @@ func (w *wording) number(c *rewrite.Conversion, n *rewrite.Number, o Options) {
 	}
 	if n.Changed && len(v.Nums) > 1 {
 		w.group(v.NumSpan, c.Draft.File.Text(v.NumSpan))
+	}
+}
+
+// finished adds to an instruction that is worked to a length how long that is on the needles: `(38 cm when finished: 95 rows,
+// 40.5 cm on the needles)`.
+func (w *wording) finished(numbers []rewrite.Number, c *rewrite.Conversion, o Options) {
+	for i := range numbers {
+		n := &numbers[i]
+		if len(n.OnNeedles) == 0 || n.Quantity < 0 || n.Quantity >= len(c.Draft.Quantities) {
+			continue
+		}
+		style := c.Draft.Quantities[n.Quantity].Value.Style
+		first, second := o.shown(n.Unit)
+		needles := tapeList(n.OnNeedles, grammar.Centimetres, first, style) + " " + unitName(first)
+		if second != grammar.NoUnit {
+			needles += " [" + tapeList(n.OnNeedles, grammar.Centimetres, second, style) + " " + unitName(second) + "]"
+		}
+		var rows sizeValues
+		for _, x := range n.Rows {
+			if x != nil {
+				rows.text = appendDecimals(rows.text, x, 0)
+			}
+			rows.end()
+		}
+		word := "rows"
+		if n.Rounds {
+			word = "rounds"
+		}
+		w.stretches = append(w.stretches, stretch{text: " (" + tapeList(n.To, n.Unit, first, style) + " " + unitName(first) + " when finished: " +
+			string(rows.appendList(nil, style)) + " " + word + ", " + needles + " on the needles)"})
 	}
 }
 

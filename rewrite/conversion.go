@@ -23,7 +23,8 @@ type Request struct {
 type AskedGauge struct {
 	Fabric string // "" for the first fabric
 	Gauge  dsl.Gauge
-	Text   string // as it was asked for, `18 sts and 25 rows to 10 cm`
+	Text   string      // as it was asked for, `18 sts and 25 rows to 10 cm`
+	Swatch *dsl.Swatch // where it was read from a card, else nil
 }
 
 // Pin fixes a named number of stitches or rows in every size.
@@ -66,6 +67,9 @@ type GaugeChange struct {
 	Assumed  bool     // not measured: changed by the ratio of a fabric that was
 	Over     *big.Rat // the width the draft states it over, in centimetres
 	Rounds   bool
+	// Stretch is how long the cloth is on the needles, before washing, for each length of it when finished; nil where no swatch
+	// was given or it is not known.
+	Stretch *big.Rat
 }
 
 // MeasureChange is a measure of the draft before (one a drafted size) and after (one a target), in centimetres, or plain.
@@ -91,9 +95,13 @@ type Number struct {
 	// Wanted and Measures are the size wished for and the size it comes to, in centimetres, one a target; an entry is
 	// nil where the number has no size of its own (times, a yarn amount).
 	Wanted, Measures []*big.Rat
-	Tied             bool
-	Assumed          bool
-	Changed          bool
+	// Rows and OnNeedles are, of a length that is worked to at the gauge of a swatch, the rows it takes in all from where it is
+	// measured, and how many centimetres they are before washing, one a target. Else they are nil.
+	Rows, OnNeedles []*big.Rat
+	Rounds          bool // those rows are rounds
+	Tied            bool
+	Assumed         bool
+	Changed         bool
 }
 
 // MarkText is a marked instruction as the reader of the result sees it, without braces and ties.

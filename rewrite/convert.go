@@ -37,6 +37,8 @@ type converter struct {
 	plain   map[int]bool     // drafted sizes whose tied counts are plainly the best
 	lengths map[lengthKey]wishedLength
 	fresh   bool // sizes of the result are not the drafted ones
+	// swatches are those whose gauges are asked for, one a fabric, nil where another gauge was; none at all without a card.
+	swatches []*dsl.Swatch
 }
 
 func (c *converter) fail(at grammar.Span, wayOut, format string, args ...any) {
@@ -70,6 +72,7 @@ func convert(d *dsl.Draft, r Request) (*Conversion, grammar.Diagnostics) {
 	if !c.gauges() || !c.targets() || !c.pinsKnown() {
 		return nil, c.diags
 	}
+	c.washing()
 	for i := range c.c.Targets {
 		s, bad := c.size(c.c.Targets[i])
 		if bad != nil {
@@ -136,6 +139,19 @@ func (c *converter) gauges() bool {
 			continue
 		}
 		g := a.Gauge
+		if a.Swatch != nil {
+			if c.swatches == nil {
+				c.swatches = make([]*dsl.Swatch, len(d.Fabrics))
+			}
+			c.swatches[i] = a.Swatch
+			g.Stitches = hundredth(g.Stitches, c.over(i))
+			if g.Rows != nil {
+				g.Rows = hundredth(g.Rows, c.over(i))
+			}
+			if a.Swatch.Washed == nil {
+				c.assume("The swatch of %s was not measured after washing: its gauge is taken to stay as it is.", d.Fabrics[i].Name)
+			}
+		}
 		if g.Rows == nil {
 			g.Rows = hundredth(new(big.Rat).Mul(c.old[i].Rows, new(big.Rat).Quo(g.Stitches, c.old[i].Stitches)), c.over(i))
 			c.assume("The row gauge of %s was not given: it keeps the draft's ratio of rows to stitches, %s to 10 cm.", d.Fabrics[i].Name, decimal(new(big.Rat).Mul(g.Rows, big.NewRat(10, 1)), 2))

@@ -33,6 +33,7 @@ func (w *writer) numbers() {
 			n.Wanted[t], n.Measures[t], n.Assumed = w.measured(q, t, n.Assumed)
 			n.Changed = n.Changed || w.changedAt(q, n.To[t], t)
 		}
+		w.swatched(&n, q)
 		w.c.Numbers = append(w.c.Numbers, n)
 	}
 	sort.SliceStable(w.c.Numbers, func(i, j int) bool {
@@ -42,6 +43,31 @@ func (w *writer) numbers() {
 		}
 		return a.Span.Start < b.Span.Start
 	})
+}
+
+// swatched adds the rows of a length and how long they are on the needles.
+func (w *writer) swatched(n *Number, q *dsl.Quantity) {
+	if len(w.swatches) == 0 || q.Kind != dsl.Length {
+		return
+	}
+	for t, s := range w.c.solved {
+		i, ok := s.byMark().length[q.ID]
+		if !ok {
+			continue
+		}
+		rows, cm := w.onNeedles(&s.run.Lengths[i], t)
+		if rows == nil {
+			n.Rows, n.OnNeedles = nil, nil
+			return
+		}
+		if n.Rows == nil {
+			n.Rows, n.OnNeedles = make([]*big.Rat, w.n()), make([]*big.Rat, w.n())
+		}
+		n.Rows[t], n.OnNeedles[t] = rows, cm
+		if st := s.byMark().stage[q.Mark]; st != nil {
+			n.Rounds = !st.Flat
+		}
+	}
 }
 
 // changedAt says whether a number differs from what is drafted for the size a target is taken from.

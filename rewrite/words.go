@@ -820,7 +820,10 @@ func (w *writer) block() {
 	b := w.d.Block
 	for i, f := range w.d.Fabrics {
 		w.gaugeEdit(block, f.Def.Gauge, w.old[i], w.now[i])
-		if f.Unwashed != nil && !w.old[i].Same(w.now[i]) {
+		if u := w.unwashed(i); f.Unwashed != nil && u != nil {
+			over := new(big.Rat).Mul(f.Def.Unwashed.Over.Nums[0].Val, unitCm(f.Def.Unwashed.Over.Unit))
+			w.gaugeEdit(block, *f.Def.Unwashed, *f.Unwashed, dsl.Gauge{Stitches: hundredth(u.Stitches, over), Rows: hundredth(u.Rows, over)})
+		} else if f.Unwashed != nil && !w.old[i].Same(w.now[i]) {
 			// What the cloth does in washing is taken to stay the same.
 			over := new(big.Rat).Mul(f.Def.Unwashed.Over.Nums[0].Val, unitCm(f.Def.Unwashed.Over.Unit))
 			scaled := dsl.Gauge{

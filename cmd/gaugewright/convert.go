@@ -80,27 +80,17 @@ func convert(p *program, args []string) (int, error) {
 // converted reads a draft and re-derives it, and tells on the way what there is to tell. A draft whose own sums do not
 // hold is refused: nobody could say which of its numbers to keep.
 func (p *program) converted(path string, o *options) (*rewrite.Conversion, []*source, error) {
-	if path == "-" && o.body == "-" {
+	switch {
+	case path == "-" && o.body == "-":
 		return nil, nil, failuref("give one of them as a file", "the draft and the body card cannot both be standard input")
+	case o.swatch == "-" && (path == "-" || o.body == "-"):
+		return nil, nil, failuref("give the other as a file", "the swatch card is not all that is asked of standard input")
 	}
-	s, err := p.read(path, "a draft")
+	d, s, diags, err := p.draft(path)
 	if err != nil {
 		return nil, nil, err
 	}
-	f, diags := grammar.Parse(s.name, s.text)
-	if diags.Has(grammar.Error) {
-		return nil, nil, &misread{file: f, diags: diags}
-	}
-	d, more := dsl.Read(f)
-	diags = append(diags, more...)
-	diags.Sort()
-	if diags.Has(grammar.Fault) {
-		m := &misread{file: f, diags: diags}
-		if !diags.Has(grammar.Error) {
-			m.then = fmt.Sprintf("%s: its own sums do not hold, so there is nothing sound to convert", f.Name)
-		}
-		return nil, nil, m
-	}
+	f := d.File
 	r, sources, err := p.request(o, d)
 	if err != nil {
 		return nil, nil, err
@@ -121,4 +111,27 @@ func (p *program) converted(path string, o *options) (*rewrite.Conversion, []*so
 		}
 	}
 	return c, append(sources, s), nil
+}
+
+// draft reads a draft whose own sums hold, with the notes and warnings there are about it.
+func (p *program) draft(path string) (*dsl.Draft, *source, grammar.Diagnostics, error) {
+	s, err := p.read(path, "a draft")
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	f, diags := grammar.Parse(s.name, s.text)
+	if diags.Has(grammar.Error) {
+		return nil, nil, nil, &misread{file: f, diags: diags}
+	}
+	d, more := dsl.Read(f)
+	diags = append(diags, more...)
+	diags.Sort()
+	if diags.Has(grammar.Fault) {
+		m := &misread{file: f, diags: diags}
+		if !diags.Has(grammar.Error) {
+			m.then = fmt.Sprintf("%s: its own sums do not hold, so there is nothing sound to convert", f.Name)
+		}
+		return nil, nil, nil, m
+	}
+	return d, s, diags, nil
 }

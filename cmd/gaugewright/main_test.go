@@ -17,14 +17,14 @@ func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){"gaugewright": main})
 }
 
-// TestScripts runs the command as its users do: statuses, streams and files together. DRAFTS and BROKEN are the folders of
-// whole drafts that all packages share.
+// TestScripts runs the command as its users do: statuses, streams and files together. DRAFTS, BROKEN and CARDS are the folders of
+// whole drafts and cards that all packages share.
 func TestScripts(t *testing.T) {
 	shared, err := filepath.Abs("../../testdata")
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, folder := range []string{"drafts", "broken"} {
+	for _, folder := range []string{"drafts", "broken", "cards"} {
 		if found, _ := filepath.Glob(filepath.Join(shared, folder, "*.md")); len(found) == 0 {
 			t.Fatalf("no drafts in %s", filepath.Join(shared, folder))
 		}
@@ -38,6 +38,7 @@ func TestScripts(t *testing.T) {
 		Condition:           condition,
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("DRAFTS", filepath.Join(shared, "drafts"))
+			e.Setenv("CARDS", filepath.Join(shared, "cards"))
 			e.Setenv("BROKEN", filepath.Join(shared, "broken"))
 			return nil
 		},

@@ -17,7 +17,7 @@ type options struct {
 	set *pflag.FlagSet
 
 	gauges, sizes, measures, pins []string
-	body, knitted                 string
+	body, knitted, swatch         string
 	to, out, units                string
 	rawHTML, model                bool
 }
@@ -68,6 +68,7 @@ func (o *options) list(to *[]string, name string) { o.set.StringArrayVar(to, nam
 // target declares what a draft is converted to.
 func (o *options) target() {
 	o.list(&o.gauges, "gauge")
+	o.text(&o.swatch, "swatch")
 	o.list(&o.sizes, "size")
 	o.text(&o.body, "body")
 	o.list(&o.measures, "measure")

@@ -66,6 +66,18 @@ func (p *program) request(o *options, d *dsl.Draft) (rewrite.Request, []*source,
 		r.Pins = append(r.Pins, pin)
 	}
 	var sources []*source
+	if o.swatch != "" {
+		card, s, err := p.card(o.swatch)
+		if err != nil {
+			return r, nil, err
+		}
+		sources = append(sources, s)
+		all, diags := rewrite.WithSwatches(d, card, r.Gauges)
+		if diags.Has(grammar.Error) {
+			return r, nil, &misread{file: card.File, diags: diags}
+		}
+		r.Gauges = all
+	}
 	if o.body != "" || len(o.measures) > 0 {
 		r.Measures = map[string]*big.Rat{}
 	}

@@ -15,6 +15,7 @@ func init() {
 		{"check", checkUsage, check},
 		{"convert", convertUsage, convert},
 		{"explain", explainUsage, explain},
+		{"swatch", swatchUsage, swatch},
 	}
 }
 
@@ -26,6 +27,8 @@ const usage = `gaugewright keeps the numbers of a knitting pattern true at anoth
       gaugewright convert pullover.md --gauge "18 sts and 25 rows to 10 cm" --out pullover-aran/
   gaugewright explain DRAFT NAME...    why these numbers
       gaugewright explain pullover.md back --gauge "18 sts and 25 rows to 10 cm"
+  gaugewright swatch CARD [DRAFT]      what a swatch says, and what to do about it
+      gaugewright swatch otter-blue.md pullover.md --size M
 
 "gaugewright COMMAND --help" tells the options of one. "-" is standard input or output.
 
@@ -50,6 +53,8 @@ Exit status: 0 the sums hold (there may be notes and warnings); 1 some do not; 2
 const whatFor = `  --gauge TEXT    the new gauge, "18 sts and 25 rows to 10 cm", of the draft's first fabric; of another one with its name
                   before it: "rib: 22 sts and 30 rows to 10 cm". May be repeated. Without rows, "18 sts to 10 cm", the
                   draft's ratio of rows to stitches is kept, and the result says that this was assumed
+  --swatch CARD   the gauges from a swatch card, washed where that was measured; --gauge goes before it. Copies to knit from
+                  then tell, for each length, its rows and how long it is on the needles, before washing
   --size NAME     one of the draft's sizes; may be repeated. Without it, all of them
   --body CARD     a wearer's measurements, from a file with a body block; the result has one size, named after the card
   --measure TEXT  one measurement, "chest = 93 cm"; goes before the card's. May be repeated
@@ -87,4 +92,27 @@ Example:
   gaugewright explain pullover.md back 24:23 --gauge "18 sts and 25 rows to 10 cm"
 
 Exit status: 0 done; 2 the draft or the options are wrong, and nothing was written.
+`
+
+const swatchUsage = `gaugewright swatch CARD [DRAFT]
+
+Tells what the swatches on a card say: stitch and row gauge to 10 cm and to 4 in, before and after washing; how sure that
+is, and what it means on a garment; what washing did; whether a swatch is too small to trust, and how large it would have to
+be; and whether its rows and stitches are in an ordinary proportion.
+
+With a draft, it tells what to do: how the gauge compares with the one the draft asks for, what the wearer would get in every
+measure by knitting as written, by following another printed size, and by recalculating, and which of them is best.
+
+  --size NAME     one of the draft's sizes; may be repeated. Without it, all of them
+  --body CARD     a wearer's measurements, from a file with a body block
+  --measure TEXT  one measurement, "chest = 93 cm"; goes before the card's. May be repeated
+  --to FORM       text (the default) or json (data)
+  --out PATH      a file; without it, standard output
+  --units UNITS   cm or in, for the reader; the draft's own if left out
+
+Example:
+  gaugewright swatch otter-blue.md pullover.md --measure "chest = 93 cm"
+
+Exit status: 0 done (there may be notes and warnings); 2 the card, the draft or the options are wrong, and nothing was
+written.
 `

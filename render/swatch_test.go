@@ -1,0 +1,248 @@
+package render
+
+import (
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"gaugewright/dsl"
+	"gaugewright/grammar"
+	"gaugewright/rewrite"
+)
+
+func cardFrom(t testing.TB, name string, src []byte) *dsl.Card {
+	t.Helper()
+	f, diags := grammar.Parse(name, src)
+	c, more := dsl.ReadCard(f)
+	if c == nil {
+		t.Fatalf("%s cannot be read:\n%s", name, Diagnostics(f, append(diags, more...), false))
+	}
+	return c
+}
+
+// What each shipped card says, looked at by a person before it was taken.
+func TestSwatchesGolden(t *testing.T) {
+	names, _ := filepath.Glob("../testdata/cards/*.md")
+	if len(names) == 0 {
+		t.Fatal("no cards found")
+	}
+	for _, name := range names {
+		src, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		base := strings.TrimSuffix(filepath.Base(name), ".md")
+		c := cardFrom(t, base+".md", src)
+		data, err := SwatchesJSON(c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for ending, got := range map[string][]byte{".txt": Swatches(c, Options{}), "-in.txt": Swatches(c, Options{Units: "in"}), ".json": data} {
+			path := filepath.Join("testdata", "cards", base+ending)
+			if *update {
+				if err := os.WriteFile(path, got, 0o666); err != nil {
+					t.Fatal(err)
+				}
+				continue
+			}
+			want, err := os.ReadFile(path)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if diff := cmp.Diff(string(want), string(got)); diff != "" {
+				t.Errorf("%s: -want +got\n%s", path, diff)
+			}
+		}
+	}
+}
+
+// What a card means for a draft: one where the printed size is right for nobody, and one where another size is.
+func TestDecisionGolden(t *testing.T) {
+	for _, x := range []struct{ card, draft, size, name string }{
+		{"otter-blue.md", "second-best.md", "M", "recalculate"},
+		{"toad-green.md", "puddle-inspector.md", "2 yrs", "another-size"},
+		{"napkin-corner.md", "low-tide.md", "", "one-size"},
+	} {
+		src, err := os.ReadFile("../testdata/cards/" + x.card)
+		if err != nil {
+			t.Fatal(err)
+		}
+		text, err := os.ReadFile("../testdata/drafts/" + x.draft)
+		if err != nil {
+			t.Fatal(err)
+		}
+		f, diags := grammar.Parse(x.draft, text)
+		d, more := dsl.Read(f)
+		if d == nil {
+			t.Fatal(diags, more)
+		}
+		r := rewrite.Request{}
+		if x.size != "" {
+			r.Sizes = []string{x.size}
+		}
+		c, diags, _ := rewrite.Decide(d, cardFrom(t, x.card, src), r)
+		if c == nil {
+			t.Fatal(diags)
+		}
+		data, err := DecisionJSON(c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for ending, got := range map[string][]byte{".txt": Decision(c, Options{}), "-in.txt": Decision(c, Options{Units: "in"}), ".json": data} {
+			path := filepath.Join("testdata", "decisions", x.name+ending)
+			if *update {
+				if err := os.WriteFile(path, got, 0o666); err != nil {
+					t.Fatal(err)
+				}
+				continue
+			}
+			want, err := os.ReadFile(path)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if diff := cmp.Diff(string(want), string(got)); diff != "" {
+				t.Errorf("%s: -want +got\n%s", path, diff)
+			}
+		}
+	}
+}
+
+// A single reading of 38 stitches: half a stitch is 1.3 %, and a chest of 100 cm lies between 98.7 and 101.3.
+func TestWhatHalfAStitchMeansOnAChest(t *testing.T) {
+	c := cardFrom(t, "card.md", []byte("```swatch\nfabric main\nwashed: 38 sts over 19 cm; 52 rows over 20 cm\n```\n"))
+	got := string(Swatches(c, Options{}))
+	for _, want := range []string{"a chest of 100 cm may come out between 98.7 and 101.3.", "Too small to trust its stitches: read as often over 26 cm", "rows can be trusted"} {
+		if !strings.Contains(strings.Join(strings.Fields(got), " "), want) {
+			t.Errorf("%q is missing from\n%s", want, got)
+		}
+	}
+}
+
+// Data and text say the same gauge.
+func TestSwatchesJSONIsJSON(t *testing.T) {
+	c := cardFrom(t, "card.md", []byte("```swatch\nfabric \"main\", in the round\nunwashed: 20 sts over 6.25 in; 20 rows over 5.25 in\nwashed: 20 sts over 4 in; 20 rows over 3 in\n```\n"))
+	data, err := SwatchesJSON(c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var x struct {
+		Swatches []struct {
+			Washed struct {
+				Stitches struct {
+					To4In string `json:"to_4_in"`
+				}
+			}
+			Width  string `json:"change_width_percent"`
+			Length string `json:"change_length_percent"`
+		}
+	}
+	if err := json.Unmarshal(data, &x); err != nil {
+		t.Fatal(err)
+	}
+	// University of Regina, Math Central QQ.09.03, by the formula of ISO 5077:2007.
+	if s := x.Swatches[0]; s.Width != "-36" || s.Length != "-42.857143" || s.Washed.Stitches.To4In != "20" {
+		t.Errorf("%+v", s)
+	}
+	if text := string(Swatches(c, Options{})); !strings.Contains(text, "−36.0 % widthwise, −42.9 % lengthwise") {
+		t.Error(text)
+	}
+}
+
+const scarf = "# Scarf\n\n```draft\nfabric main: 20 sts and 28 rows to 10 cm, unwashed 20 sts and 28 rows to 10 cm\nfabric rib: 22 sts and 28 rows to 10 cm\nsizes: short (long)\nlength = 38 (60) cm\n```\n\n" +
+	"{Cast on 40 sts}. {Work 14 rows in rib}. {Work to 38 (60) cm, ending with a WS row | length}. {Bind off all sts}.\n"
+
+func swatched(t testing.TB, draft, card string, sizes ...string) *rewrite.Conversion {
+	t.Helper()
+	f, diags := grammar.Parse("scarf.md", []byte(draft))
+	d, more := dsl.Read(f)
+	if d == nil {
+		t.Fatal(diags, more)
+	}
+	r := rewrite.Request{Sizes: sizes}
+	if card != "" {
+		r.Gauges, diags = rewrite.WithSwatches(d, cardFrom(t, "card.md", []byte("```swatch\n"+card+"\n```\n")), nil)
+		if diags.Has(grammar.Error) {
+			t.Fatal(diags)
+		}
+	}
+	c, diags := rewrite.Convert(d, r)
+	if c == nil {
+		t.Fatal(diags)
+	}
+	return c
+}
+
+// 50 rows over 20 cm washed and 21.3 cm before: 38 cm are 95 rows, and 95 rows are 40.47 cm on the needles. With a wrong-side row to
+// end with, flat, they are 96: 40.9 cm.
+func TestLengthsOnTheNeedles(t *testing.T) {
+	const card = "fabric main\nunwashed: 36 sts over 20 cm; 50 rows over 21.3 cm\nwashed: 36 sts over 20 cm; 50 rows over 20 cm"
+	plain := strings.NewReplacer(", ending with a WS row", "", "{Work 14 rows in rib}. ", "", "28 rows to 10 cm, unw", "28 rounds to 10 cm, unw").Replace(scarf)
+	c := swatched(t, plain, card, "short")
+	page, err := Page(c, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	data, err := ChangesJSON(c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	const said = "Work to 38 cm (38 cm when finished: 95 rounds, 40.5 cm on the needles)"
+	for name, text := range map[string]string{"copy": string(ReadingCopy(c, Options{})), "page": string(page)} {
+		if !strings.Contains(text, said) {
+			t.Errorf("the %s does not say %q:\n%s", name, said, text)
+		}
+	}
+	if !strings.Contains(string(data), `"wanted_cm":["38"],"measures_cm":["38"],"tied":true,"assumed":false,"rows":[95],"on_needles_cm":["40.47"]}`) {
+		t.Errorf("%s", data)
+	}
+	if !strings.Contains(string(c.New), "fabric main: 18 sts and 25 rounds to 10 cm, unwashed 18 sts and 23.47 rows to 10 cm") {
+		t.Errorf("%s", c.New)
+	}
+
+	c = swatched(t, scarf, card)
+	// The rib, 25 rows to 10 cm too, changes in washing as the main fabric does.
+	const both = "ending with a WS row (38 (60) cm when finished: 96 (150) rows, 41 (64) cm on the needles)"
+	if text := string(ReadingCopy(c, Options{})); !strings.Contains(text, both) {
+		t.Errorf("%q is missing from\n%s", both, text)
+	}
+	if a := strings.Join(c.Assumptions, "\n"); !strings.Contains(a, "The washing of rib was not measured: it is taken to change in length as main does.") {
+		t.Error(a)
+	}
+	if text := string(ReadingCopy(c, Options{Units: "in"})); !strings.Contains(text, "(15 (23½) in when finished: 96 (150) rows, 16 (25¼) in on the needles)") {
+		t.Error(text)
+	}
+	if text := string(ReadingCopy(c, Options{Units: "both"})); !strings.Contains(text, "96 (150) rows, 41 (64) cm [16 (25¼) in] on the needles)") {
+		t.Error(text)
+	}
+}
+
+// Nothing is said of lengths on the needles that nobody measured, and nothing without a card.
+func TestNoLengthsOnTheNeedles(t *testing.T) {
+	known := strings.Replace(scarf, ", unwashed 20 sts and 28 rows to 10 cm", "", 1)
+	for _, card := range []string{"", "fabric main\nwashed: 36 sts over 20 cm; 50 rows over 20 cm", "fabric main\nunwashed: 36 sts over 20 cm; 50 rows over 20 cm", "fabric main\nunwashed: 36 sts over 20 cm\nwashed: 37 sts over 20 cm; 50 rows over 20 cm"} {
+		c := swatched(t, known, card)
+		data, err := ChangesJSON(c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if text := string(ReadingCopy(c, Options{})) + string(data); strings.Contains(text, "on the needles)") || strings.Contains(text, "on_needles") {
+			t.Errorf("%q:\n%s", card, text)
+		}
+	}
+	// Where the draft says what washing does, and the card does not, the draft is believed, and that is said; but not of a fabric
+	// of which it says nothing.
+	says := strings.Replace(scarf, "unwashed 20 sts and 28 rows", "unwashed 20 sts and 26 rows", 1)
+	const card = "fabric main\nwashed: 36 sts over 20 cm; 56 rows over 20 cm"
+	c := swatched(t, says, card)
+	if text := string(ReadingCopy(c, Options{})); strings.Contains(text, "on the needles)") || !strings.Contains(text, "How rib changes in washing is not known") {
+		t.Error(text)
+	}
+	c = swatched(t, strings.Replace(says, "{Work 14 rows in rib}. ", "", 1), card)
+	if text := string(ReadingCopy(c, Options{})); !strings.Contains(text, "106 (168) rows, 41 (64.5) cm on the needles)") || !strings.Contains(text, "as the draft has it") {
+		t.Error(text)
+	}
+}

@@ -1,0 +1,686 @@
+package rewrite
+
+import (
+	"fmt"
+	"math/big"
+	"sort"
+	"strings"
+
+	"gaugewright/dsl"
+	"gaugewright/grammar"
+)
+
+// swatchGauges is the gauges that a card gives for a draft's fabrics: washed where that was measured.
+func swatchGauges(d *dsl.Draft, card *dsl.Card) ([]AskedGauge, grammar.Diagnostics) {
+	of, diags := card.OfDraft(d)
+	if diags.Has(grammar.Error) {
+		return nil, diags
+	}
+	var out []AskedGauge
+	for i, s := range of {
+		if s == nil {
+			continue
+		}
+		m := s.Counts()
+		a := AskedGauge{Fabric: grammar.Key(d.Fabrics[i].Name), Swatch: s, Gauge: dsl.Gauge{Stitches: m.Stitches.Gauge()}}
+		if m.Rows != nil {
+			a.Gauge.Rows = m.Rows.Gauge()
+		}
+		out = append(out, a)
+	}
+	return out, diags
+}
+
+// WayKind is one of the three ways out of a gauge that is not the draft's.
+type WayKind int
+
+const (
+	AsWritten    WayKind = iota // knit the wearer's own size as it is printed
+	OtherSize                   // follow the stitch and row counts of another printed size
+	Recalculated                // convert
+)
+
+// Decision is what a card means for a draft.
+type Decision struct {
+	Draft   *dsl.Draft
+	Card    *dsl.Card
+	Needles []Needles
+	Choices []Choice // one for each size asked for
+	// Failed tells why recalculating does not work, "" where it does.
+	Failed      string
+	Assumptions []string
+	Warnings    []string
+}
+
+// Needles compares the gauge of a swatch with the one the draft asks for.
+type Needles struct {
+	Fabric string
+	Asked  dsl.Gauge
+	Swatch *dsl.Swatch
+	// Stitches and Rows are −1 where the swatch has fewer to a length than asked for (it is looser), 1 where it has more, and
+	// 0 where the difference is no larger than the error of the swatch.
+	Stitches, Rows int
+}
+
+// Choice is the ways out for one size, with the one recommended.
+type Choice struct {
+	Target dsl.Target
+	Own    string // the printed size that is nearest
+	Ways   []Way  // printed sizes, best first, then recalculating
+	Best   int    // index in Ways
+	Close  bool   // whether the best is close
+}
+
+// Way is one way out and what the wearer would get.
+type Way struct {
+	Kind   WayKind
+	Size   string // the printed size that is followed
+	Gets   []Got
+	Astray []Astray // of what is worked by counted rows, what is half a centimetre or more from what is meant
+	Worst  int      // index in Gets of the largest miss, -1 where there is none
+	Close  bool     // no miss is larger than Allowed
+	cost   *big.Rat
+}
+
+// Got is a measure of the wearer: what is wanted and what comes out, in centimetres.
+type Got struct {
+	Name         string
+	Unit         grammar.Unit // what the draft writes it in
+	Wanted, Gets *big.Rat
+}
+
+// Miss is how far what comes out is from what is wanted; negative where it is too small.
+func (g Got) Miss() *big.Rat { return new(big.Rat).Sub(g.Gets, g.Wanted) }
+
+// Astray is a height that comes of counted rows.
+type Astray struct {
+	Mark      int
+	Piece     string
+	Rows      int64 // 0 for the height of a whole piece
+	Meant, Is *big.Rat
+}
+
+// Allowed is the miss up to which a measure counts as close: 2 cm in 100, and a centimetre for whatever is small. Ready-made
+// sizes of that girth are 4 cm apart (EN 13402-3, bust 84 to 104 cm), so that nobody between them is nearer than this
+// to one of theirs for certain.
+func Allowed(wanted *big.Rat) *big.Rat {
+	x := new(big.Rat).Mul(wanted, big.NewRat(2, 100))
+	if x.Abs(x).Cmp(big.NewRat(1, 1)) < 0 {
+		return big.NewRat(1, 1)
+	}
+	return x
+}
+
+// Decide lays the three ways out beside each other, for every size that is asked for, and recommends one. r says which size
+// or wearer, as for Convert; its gauges go before those of the card. With an error among the diagnostics the decision is nil;
+// places in cards are those of the card, places in drafts those of the draft, and onCard tells which.
+func Decide(d *dsl.Draft, card *dsl.Card, r Request) (out *Decision, diags grammar.Diagnostics, onCard bool) {
+	of, diags := card.OfDraft(d)
+	if diags.Has(grammar.Error) {
+		return nil, diags, true
+	}
+	r.Gauges, diags = WithSwatches(d, card, r.Gauges)
+	if diags.Has(grammar.Error) {
+		return nil, diags, true
+	}
+	out = &Decision{Draft: d, Card: card}
+	for i, s := range of {
+		if s != nil {
+			out.Needles = append(out.Needles, needles(d.Fabrics[i], s))
+		}
+	}
+	now := &converter{d: d, r: r, c: &Conversion{Draft: d}, old: d.DraftedGauges()}
+	if !now.gauges() {
+		return nil, now.diags, false
+	}
+	c, diags := convert(d, r)
+	meant := now.now // the gauges that the solved sizes are worked at
+	if c == nil {
+		// What is wanted does not hang on the gauge; only the third way is closed.
+		why := diags
+		plain := r
+		plain.Gauges = nil
+		if c, diags = convert(d, plain); c == nil {
+			return nil, diags, false
+		}
+		meant = now.old
+		for _, x := range why {
+			if x.Severity == grammar.Error {
+				out.Failed = x.Summary
+				break
+			}
+		}
+	}
+	out.Assumptions, out.Warnings = now.c.Assumptions, c.Warnings
+	for t := range c.solved {
+		out.Choices = append(out.Choices, choose(c, t, now.now, meant, out.Failed == ""))
+	}
+	return out, diags, false
+}
+
+// WithSwatches is the gauges asked for and, for fabrics without one, those of a card: what is said on its own goes before the
+// card. A swatch of a fabric that the draft lacks, and two swatches of one fabric, are errors with their places on the card.
+func WithSwatches(d *dsl.Draft, card *dsl.Card, asked []AskedGauge) ([]AskedGauge, grammar.Diagnostics) {
+	from, diags := swatchGauges(d, card)
+	given := map[string]bool{}
+	for _, a := range asked {
+		key := grammar.Key(a.Fabric)
+		if key == "" {
+			key = grammar.Key(d.Fabrics[0].Name)
+		}
+		given[key] = true
+	}
+	out := append([]AskedGauge(nil), asked...)
+	for _, a := range from {
+		if !given[a.Fabric] {
+			out = append(out, a)
+		}
+	}
+	return out, diags
+}
+
+func needles(f dsl.Fabric, s *dsl.Swatch) Needles {
+	n := Needles{Fabric: f.Name, Asked: f.Gauge, Swatch: s}
+	m := s.Counts()
+	against := func(c *dsl.Count, asked *big.Rat) int {
+		if c == nil {
+			return 0
+		}
+		off := new(big.Rat).Sub(new(big.Rat).Mul(c.Per, asked), big.NewRat(1, 1)) // wider than asked, as a share
+		if new(big.Rat).Abs(off).Cmp(c.Off) <= 0 {
+			return 0
+		}
+		return -off.Sign()
+	}
+	n.Stitches, n.Rows = against(m.Stitches, f.Gauge.Stitches), against(m.Rows, f.Gauge.Rows)
+	return n
+}
+
+// wish is a size that is wanted and can be found again in another printed size.
+type wish struct {
+	id   string // mark and place among its like
+	name string
+	unit grammar.Unit
+	want *big.Rat
+}
+
+// work is one size worked with given numbers at given gauges.
+type work struct {
+	d   *dsl.Draft
+	run *dsl.Run
+	v   func(int) int64
+	g   []dsl.Gauge
+}
+
+// each calls visit for every size of the work that a wish may be about.
+func (w work) each(visit func(id string, sc *dsl.Score, l *dsl.LengthRule, cm *big.Rat)) {
+	seen := map[string]int{}
+	id := func(kind string, mark int) string {
+		k := fmt.Sprintf("%s%d", kind, mark)
+		seen[k]++
+		return fmt.Sprintf("%s/%d", k, seen[k])
+	}
+	for i := range w.run.Scores {
+		sc := &w.run.Scores[i]
+		kind := "w"
+		if sc.Rows {
+			kind = "r"
+		}
+		if sc.Tie >= 0 {
+			kind += "t"
+		}
+		visit(id(kind, sc.Mark), sc, nil, sc.Cm(w.v, w.g))
+	}
+	for i := range w.run.Lengths {
+		l := &w.run.Lengths[i]
+		h := l.Before.Cm(w.v, w.g)
+		visit(id("l", l.Mark), nil, l, h.Add(h, new(big.Rat).Quo(rat(w.v(l.Rows)), w.g[l.Fabric].Rows)))
+	}
+}
+
+// often is how many times the work comes to a marked instruction.
+func (w work) often(mark int) int64 {
+	n := int64(0)
+	for i := range w.run.Stages {
+		if w.run.Stages[i].Mark == mark {
+			n++
+		}
+	}
+	return max(1, n)
+}
+
+func sum(m map[int]*big.Rat, key int, x *big.Rat) {
+	if m[key] == nil {
+		m[key] = new(big.Rat)
+	}
+	m[key].Add(m[key], x)
+}
+
+// choose compares the ways for one target.
+func choose(c *Conversion, t int, now, meant []dsl.Gauge, recalculates bool) Choice {
+	d := c.Draft
+	s := c.solved[t]
+	target := s.target
+	solvedAt := func(q int) int64 { return s.values[q] }
+	own := target.Base()
+	wishes := wishesOf(c, s, work{d, s.run, solvedAt, meant})
+
+	ch := Choice{Target: target, Own: d.Sizes[own]}
+	for size := range d.Sizes {
+		w := work{d, d.Runs[size], printed(d, s, size, own, now), now}
+		way := Way{Kind: OtherSize, Size: d.Sizes[size]}
+		if size == own {
+			way.Kind = AsWritten
+		}
+		way.settle(c, s, wishes, w, meant)
+		ch.Ways = append(ch.Ways, way)
+	}
+	sort.SliceStable(ch.Ways, func(i, j int) bool { return ch.Ways[i].cost.Cmp(ch.Ways[j].cost) < 0 })
+	if recalculates {
+		way := Way{Kind: Recalculated}
+		way.settle(c, s, wishes, work{d, s.run, solvedAt, now}, meant)
+		ch.Ways = append(ch.Ways, way)
+	}
+	ch.recommend(recalculates)
+	return ch
+}
+
+// printed is the numbers of a printed size as they stand. What is worked to a length is worked with as many rows as that takes at
+// the gauge of the swatch: to the printed lengths where the size is the wearer's own, else to the lengths the wearer wants, which
+// a tape gives whatever the counts are.
+func printed(d *dsl.Draft, s *solved, size, own int, now []dsl.Gauge) func(int) int64 {
+	lengths := map[int]*big.Rat{}
+	if size != own {
+		for i := range s.run.Lengths {
+			first(lengths, s.run.Lengths[i].Length, s.length[i])
+		}
+	}
+	rows := map[int]int64{}
+	v := func(q int) int64 {
+		if n, ok := rows[q]; ok {
+			return n
+		}
+		return d.Quantities[q].Drafted[size]
+	}
+	for i := range d.Runs[size].Lengths {
+		l := &d.Runs[size].Lengths[i]
+		length := lengths[l.Length]
+		if length == nil {
+			var err error
+			if length, err = d.Stated(d.Quantities[l.Length], d.DraftedSize(own)); err != nil {
+				continue
+			}
+		}
+		x := new(big.Rat).Sub(length, l.Before.Cm(v, now))
+		rows[l.Rows] = max(0, dsl.NearestRows(x.Mul(x, now[l.Fabric].Rows), l.Step, d.Quantities[l.Rows].Drafted[size]%2))
+	}
+	return v
+}
+
+// wishesOf is what is wanted of a size: every width and height that follows a measurement, the measure that sizes are chosen
+// by, and of a piece in which nothing follows a measurement its widest count.
+func wishesOf(c *Conversion, s *solved, w work) []wish {
+	d := c.Draft
+	var out []wish
+	tied := map[string]bool{}
+	type widest struct {
+		wish wish
+	}
+	wide := map[string]*widest{}
+	var pieces []string
+	score, length := 0, 0
+	w.each(func(id string, sc *dsl.Score, l *dsl.LengthRule, cm *big.Rat) {
+		var q *dsl.Quantity
+		var want *big.Rat
+		mark := 0
+		switch {
+		case sc != nil:
+			want, mark = s.wanted[score], sc.Mark
+			score++
+			if sc.Tie >= 0 {
+				q = d.Quantities[sc.Tie]
+			}
+		default:
+			want, mark = s.length[length], l.Mark
+			length++
+			if x := d.Quantities[l.Length]; x.Tie != nil && x.Tie.Kind == dsl.Length {
+				q = x
+			}
+		}
+		if want == nil {
+			return
+		}
+		piece := pieceOf(d, mark)
+		if q != nil && q.Tie != nil && q.Tie.Expr != nil {
+			out = append(out, wish{id, fold(d.File.Text(q.Tie.Expr.ExprSpan())), unitIn(d, q.Tie.Expr), want})
+			tied[piece] = tied[piece] || sc != nil && !sc.Rows
+			return
+		}
+		if sc == nil || sc.Rows || !sc.Count {
+			return
+		}
+		if wide[piece] == nil {
+			wide[piece] = &widest{}
+			pieces = append(pieces, piece)
+		}
+		if x := wide[piece]; x.wish.want == nil || want.Cmp(x.wish.want) > 0 {
+			line, _ := d.File.Position(d.File.Marks[mark].Span.Start)
+			x.wish = wish{id, strings.TrimSpace(fmt.Sprintf("%s width (line %d)", piece, line)), grammar.Centimetres, want}
+		}
+	})
+	for _, p := range pieces {
+		if !tied[p] {
+			out = append(out, wide[p].wish)
+		}
+	}
+	return out
+}
+
+func pieceOf(d *dsl.Draft, mark int) string {
+	if h := d.File.Marks[mark].Heading; h >= 0 {
+		return d.File.Headings[h].Text
+	}
+	return ""
+}
+
+// unitIn is the unit that an expression, or what it names, is written in.
+func unitIn(d *dsl.Draft, e grammar.Expr) grammar.Unit {
+	c := &converter{d: d}
+	if u := c.unitOf(e, 0); u.IsLength() {
+		return u
+	}
+	return grammar.Centimetres
+}
+
+// settle fills in what a way gives: w is the way worked, at the gauge of the swatch.
+func (way *Way) settle(c *Conversion, s *solved, wishes []wish, w work, meant []dsl.Gauge) {
+	d := c.Draft
+	got := map[string]*big.Rat{}
+	w.each(func(id string, _ *dsl.Score, _ *dsl.LengthRule, cm *big.Rat) { got[id] = cm })
+	at := map[string]int{}
+	for _, x := range wishes {
+		cm, ok := got[x.id]
+		if !ok {
+			continue
+		}
+		g := Got{x.name, x.unit, x.want, cm}
+		// The same measure in several pieces: the one that misses by most.
+		if i, again := at[x.name]; again {
+			if new(big.Rat).Abs(g.Miss()).Cmp(new(big.Rat).Abs(way.Gets[i].Miss())) > 0 {
+				way.Gets[i] = g
+			}
+			continue
+		}
+		at[x.name] = len(way.Gets)
+		way.Gets = append(way.Gets, g)
+	}
+	if g := sizing(d, s, way.Gets); g != nil {
+		way.Gets = append([]Got{*g}, way.Gets...)
+	}
+	way.astray(d, s, w, meant)
+
+	way.Worst, way.Close, way.cost = -1, true, new(big.Rat)
+	var most *big.Rat
+	for i, g := range way.Gets {
+		m := g.Miss()
+		m.Abs(m)
+		way.Close = way.Close && m.Cmp(Allowed(g.Wanted)) <= 0
+		if most == nil || m.Cmp(most) > 0 {
+			most, way.Worst = m, i
+		}
+		way.cost.Add(way.cost, new(big.Rat).Mul(m, m))
+	}
+	for _, a := range way.Astray {
+		if a.Rows == 0 {
+			m := new(big.Rat).Sub(a.Is, a.Meant)
+			way.cost.Add(way.cost, new(big.Rat).Mul(m, m))
+			way.Close = way.Close && m.Abs(m).Cmp(Allowed(a.Meant)) <= 0
+		}
+	}
+}
+
+// sizing is the measure that sizes are chosen by, where no number follows it alone: what the first width that depends on it
+// would fit, all else in that width being as wanted.
+func sizing(d *dsl.Draft, s *solved, gets []Got) *Got {
+	if d.SizedBy < 0 || d.Measures[d.SizedBy].Kind != dsl.Length {
+		return nil
+	}
+	m := d.Measures[d.SizedBy]
+	for _, g := range gets {
+		if grammar.Key(g.Name) == m.Name.Key {
+			return nil
+		}
+	}
+	want, err := d.MeasureAt(d.SizedBy, s.target, d.DraftedGauges())
+	if err != nil {
+		return nil
+	}
+	more := s.target
+	more.Replace = map[string]*big.Rat{}
+	for k, x := range s.target.Replace {
+		more.Replace[k] = x
+	}
+	more.Replace[m.Name.Key] = new(big.Rat).Add(want, big.NewRat(1, 1))
+	for i := range s.run.Scores {
+		sc := &s.run.Scores[i]
+		if sc.Tie < 0 || sc.Rows {
+			continue
+		}
+		e := d.Quantities[sc.Tie].Tie.Expr
+		a, errA := d.Eval(e, s.target, d.DraftedGauges())
+		b, errB := d.Eval(e, more, d.DraftedGauges())
+		if errA != nil || errB != nil {
+			continue
+		}
+		slope := new(big.Rat).Sub(b.Const, a.Const)
+		if slope.Sign() <= 0 {
+			continue
+		}
+		name := fold(d.File.Text(e.ExprSpan()))
+		for _, g := range gets {
+			if g.Name == name {
+				x := new(big.Rat).Quo(g.Miss(), slope)
+				return &Got{m.Name.Text, unitIn(d, m.Expr), want, x.Add(x, want)}
+			}
+		}
+	}
+	return nil
+}
+
+// astray finds what is worked by counted rows and comes out half a centimetre or more from what is meant, and so the height of
+// whole pieces.
+func (way *Way) astray(d *dsl.Draft, s *solved, w work, meant []dsl.Gauge) {
+	least := big.NewRat(1, 2)
+	add := func(a Astray) {
+		if off := new(big.Rat).Sub(a.Is, a.Meant); off.Abs(off).Cmp(least) < 0 {
+			return
+		}
+		way.Astray = append(way.Astray, a)
+	}
+	// The edges of one instruction are taken together: another size may have other clauses.
+	base := work{d, s.run, func(q int) int64 { return s.values[q] }, meant}
+	want, is, rows := map[int]*big.Rat{}, map[int]*big.Rat{}, map[int]int64{}
+	var marks []int
+	i := 0
+	base.each(func(_ string, sc *dsl.Score, _ *dsl.LengthRule, _ *big.Rat) {
+		if sc == nil {
+			return
+		}
+		if x := s.wanted[i]; sc.Rows && sc.Tie < 0 && x != nil {
+			sum(want, sc.Mark, x)
+		}
+		i++
+	})
+	w.each(func(_ string, sc *dsl.Score, _ *dsl.LengthRule, cm *big.Rat) {
+		if sc == nil || !sc.Rows || sc.Tie >= 0 {
+			return
+		}
+		if is[sc.Mark] == nil {
+			marks = append(marks, sc.Mark)
+		}
+		sum(is, sc.Mark, cm)
+		rows[sc.Mark] += sc.Expr.At(w.v)
+	})
+	for _, m := range marks {
+		if want[m] == nil {
+			continue
+		}
+		// A twin works its instructions again.
+		nw, nb := w.often(m), base.often(m)
+		if n := rows[m] / nw; n > 0 {
+			add(Astray{m, pieceOf(d, m), n, new(big.Rat).Quo(want[m], rat(nb)), new(big.Rat).Quo(is[m], rat(nw))})
+		}
+	}
+	// The height of a piece is that of its highest stage.
+	ends := func(x work) (names []string, high map[string]*big.Rat, at map[string]int) {
+		high, at = map[string]*big.Rat{}, map[string]int{}
+		for k := range x.run.Stages {
+			st := &x.run.Stages[k]
+			p := pieceOf(d, st.Mark)
+			h := st.Upto.Cm(x.v, x.g)
+			if high[p] == nil {
+				names = append(names, p)
+			}
+			if high[p] == nil || h.Cmp(high[p]) > 0 {
+				high[p], at[p] = h, st.Mark
+			}
+		}
+		return names, high, at
+	}
+	names, high, at := ends(w)
+	_, should, _ := ends(base)
+	for _, p := range names {
+		if should[p] != nil {
+			add(Astray{at[p], p, 0, should[p], high[p]})
+		}
+	}
+}
+
+// recommend picks a way: a printed size that is close in everything, else recalculating, else what misses by least.
+func (ch *Choice) recommend(recalculates bool) {
+	own, printed, last := -1, -1, len(ch.Ways)-1
+	for i := range ch.Ways {
+		w := &ch.Ways[i]
+		if w.Kind == AsWritten {
+			own = i
+		}
+		if w.Kind != Recalculated && w.Close && printed < 0 {
+			printed = i
+		}
+	}
+	// Among close ones, the wearer's own size where no other is better by more than a tape shows.
+	if printed >= 0 && own >= 0 && ch.Ways[own].Close {
+		gain := new(big.Rat).Sub(ch.Ways[own].most(), ch.Ways[printed].most())
+		if gain.Cmp(big.NewRat(1, 2)) <= 0 {
+			printed = own
+		}
+	}
+	switch {
+	case printed >= 0:
+		ch.Best, ch.Close = printed, true
+	case recalculates && ch.Ways[last].Close:
+		ch.Best, ch.Close = last, true
+	default:
+		for i := range ch.Ways {
+			if ch.Ways[i].cost.Cmp(ch.Ways[ch.Best].cost) < 0 {
+				ch.Best = i
+			}
+		}
+	}
+}
+
+// Why says what to do and why, lengths written in the unit that in gives for the one the draft uses.
+func (ch *Choice) Why(in func(grammar.Unit) grammar.Unit) string {
+	w := &ch.Ways[ch.Best]
+	recalculates := ch.Ways[len(ch.Ways)-1].Kind == Recalculated
+	// Printed sizes come first, best first.
+	nearest := "the nearest, " + ch.Ways[0].Size + ", " + ch.Ways[0].tooFar(in)
+	if ch.Ways[0].Size == "" {
+		nearest = "as written, it " + ch.Ways[0].tooFar(in)
+	}
+	switch {
+	case ch.Close && w.Kind == Recalculated:
+		return fmt.Sprintf("Recalculate: it misses no measure by %s. No printed size is close: %s.", w.misses(in), nearest)
+	case ch.Close:
+		return fmt.Sprintf("%s: it misses no measure by %s.", w.imperative(), w.misses(in))
+	case w.Kind == Recalculated:
+		return fmt.Sprintf("None of them is close. The nearest is to recalculate, which %s: as near as whole stitches and the multiples of its stitch patterns come at this gauge. If that will not do, try other needles or another yarn, and swatch again.", w.tooFar(in))
+	case recalculates:
+		return fmt.Sprintf("None of them is close. The nearest is to %s, which %s. Try other needles or another yarn, and swatch again.", lowerFirst(w.imperative()), w.tooFar(in))
+	}
+	return fmt.Sprintf("None of them is close, and the numbers cannot be recalculated for this gauge: %s. Try other needles or another yarn, and swatch again.", nearest)
+}
+
+func lowerFirst(s string) string { return strings.ToLower(s[:1]) + s[1:] }
+
+// imperative is what to do, in words.
+func (w *Way) imperative() string {
+	switch {
+	case w.Kind == Recalculated:
+		return "Recalculate"
+	case w.Kind == AsWritten && w.Size == "":
+		return "Knit it as written"
+	case w.Kind == AsWritten:
+		return "Knit size " + w.Size + " as written"
+	}
+	return "Follow the counts of size " + w.Size + ", with your own lengths"
+}
+
+// most is the largest miss, in centimetres.
+func (w *Way) most() *big.Rat {
+	if w.Worst < 0 {
+		return new(big.Rat)
+	}
+	m := w.Gets[w.Worst].Miss()
+	return m.Abs(m)
+}
+
+// misses is the largest miss: `more than 0.9 cm (wrist)`.
+func (w *Way) misses(in func(grammar.Unit) grammar.Unit) string {
+	if w.most().Cmp(big.NewRat(1, 10)) < 0 {
+		return "a millimetre"
+	}
+	g := w.Gets[w.Worst]
+	return fmt.Sprintf("more than %s (%s)", Tenths(w.most(), in(g.Unit)), g.Name)
+}
+
+// tooFar names what is furthest beyond what is allowed.
+func (w *Way) tooFar(in func(grammar.Unit) grammar.Unit) string {
+	var over *big.Rat
+	text := "is close in every measure"
+	look := func(wanted, gets *big.Rat, say func() string) {
+		off := new(big.Rat).Sub(gets, wanted)
+		x := new(big.Rat).Quo(off.Abs(off), Allowed(wanted))
+		if x.Cmp(big.NewRat(1, 1)) > 0 && (over == nil || x.Cmp(over) > 0) {
+			over, text = x, say()
+		}
+	}
+	for _, g := range w.Gets {
+		look(g.Wanted, g.Gets, func() string {
+			return fmt.Sprintf("makes %s %s where %s is wanted", g.Name, Tenths(g.Gets, in(g.Unit)), Tenths(g.Wanted, in(g.Unit)))
+		})
+	}
+	for _, a := range w.Astray {
+		if a.Rows == 0 {
+			look(a.Meant, a.Is, func() string {
+				return fmt.Sprintf("makes %s %s high where %s is meant", pieceName(a.Piece), Tenths(a.Is, in(grammar.Centimetres)), Tenths(a.Meant, in(grammar.Centimetres)))
+			})
+		}
+	}
+	return text
+}
+
+func pieceName(p string) string {
+	if p == "" {
+		return "the piece"
+	}
+	return p
+}
+
+// Tenths is a length to a tenth of its unit, with it: `97.8 cm`.
+func Tenths(cm *big.Rat, u grammar.Unit) string {
+	if u == grammar.Inches {
+		return strings.TrimSuffix(new(big.Rat).Quo(cm, big.NewRat(254, 100)).FloatString(1), ".0") + " in"
+	}
+	return strings.TrimSuffix(cm.FloatString(1), ".0") + " cm"
+}
