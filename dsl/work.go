@@ -750,15 +750,15 @@ func (w *walker) finish() {
 		w.settle(true)
 	}
 	for _, h := range w.held {
-		if h.name != "" || !h.gone {
-			if !h.gone && h.hand.piece != "\x00" {
-				name := h.name
-				if name == "" {
-					name = "these stitches"
-				}
-				w.fault(grammar.Fault, "held", h.span, fmt.Sprintf("%s is set aside here and never taken up again", name), "", "resume it, join it, graft it, or say `for good`")
-			}
+		if h.gone {
+			continue
 		}
+		name := h.name
+		if name == "" {
+			name = "these stitches"
+		}
+		w.mark = h.mark
+		w.fault(grammar.Fault, "held "+name, h.span, name+" is set aside here and never taken up again", "", "resume it, join it, graft it, or say `for good`")
 	}
 }
 
