@@ -42,7 +42,7 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer, env func(stri
 		return p.fail(unknownCommand(name))
 	}
 	p.command = name
-	status, err := c.do(p, args[1:])
+	status, err := p.guarded(c, args[1:])
 	if errors.Is(err, pflag.ErrHelp) {
 		return p.help([]string{name})
 	}
@@ -50,6 +50,20 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer, env func(stri
 		return p.fail(err)
 	}
 	return status
+}
+
+// slip begins the message for a fault of the program itself.
+const slip = "this is a slip of the program, not of yours"
+
+// guarded runs a command. A fault of the program itself becomes a message, not a trace; files appear whole or not at all, so none
+// is left half written.
+func (p *program) guarded(c *command, args []string) (status int, err error) {
+	defer func() {
+		if x := recover(); x != nil {
+			status, err = refused, failuref("please report it, with the draft and the command", "%s: %v", slip, x)
+		}
+	}()
+	return c.do(p, args)
 }
 
 // program is the outside as a command sees it.

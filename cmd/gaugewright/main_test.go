@@ -62,7 +62,7 @@ func status(ts *testscript.TestScript, neg bool, args []string) {
 		ts.Fatalf("%v", err)
 	}
 	// A crash of the runtime has the status of refused input.
-	if strings.Contains(ts.ReadFile("stderr"), "goroutine ") {
+	if told := ts.ReadFile("stderr"); strings.Contains(told, "goroutine ") || strings.Contains(told, slip) {
 		ts.Fatalf("it crashed")
 	}
 	if got != want {
