@@ -371,7 +371,7 @@ func tables(m *markup, c *rewrite.Conversion, o Options) {
 			if r.unit != "" {
 				m.raw(` <span class="unit">`, r.unit)
 				if r.secondUnit != "" {
-					m.raw(" (", r.secondUnit, ")")
+					m.raw(" [", r.secondUnit, "]")
 				}
 				m.raw("</span>")
 			}
@@ -380,7 +380,7 @@ func tables(m *markup, c *rewrite.Conversion, o Options) {
 				m.raw("<td>")
 				m.text(v)
 				if i < len(r.second) {
-					m.raw(" (", r.second[i], ")")
+					m.raw(" [", r.second[i], "]")
 				}
 				m.raw("</td>")
 			}

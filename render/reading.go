@@ -177,7 +177,7 @@ func writeTables(b *bytes.Buffer, c *rewrite.Conversion, o Options, src []byte, 
 			for i, v := range r.values {
 				switch {
 				case r.second != nil:
-					cell(v, " ", r.unit, " (", r.second[i], " ", r.secondUnit, ")")
+					cell(v, " ", r.unit, " [", r.second[i], " ", r.secondUnit, "]")
 				case r.unit != "" && v != "":
 					cell(v, " ", r.unit)
 				default:

@@ -117,7 +117,7 @@ func TestReadingCopyInUnits(t *testing.T) {
 		"":     {"work to 38 cm, work to 50 (51) cm, to fit 90 (95) cm.", "| long | 38 cm | 38 cm |"},
 		"cm":   {"work to 38 cm, work to 50 (51) cm, to fit 90 (95) cm."},
 		"in":   {"work to 15 in, work to 19¾ (20) in, to fit 35½ (37½) in.", "| long | 15 in | 15 in |"},
-		"both": {"work to 38 cm (15 in), work to 50 (51) cm (19¾ (20) in), to fit 90 (95) cm (35½ (37½) in).", "| long | 38 cm (15 in) | 38 cm (15 in) |"},
+		"both": {"work to 38 cm [15 in], work to 50 (51) cm [19¾ (20) in], to fit 90 (95) cm [35½ (37½) in].", "| long | 38 cm [15 in] | 38 cm [15 in] |"},
 	} {
 		mustContain(t, ReadingCopy(c, Options{Units: units}), want...)
 	}

@@ -170,7 +170,7 @@ func (w *wording) number(c *rewrite.Conversion, n *rewrite.Number, o Options) {
 		first, second := o.shown(n.Unit)
 		switch {
 		case second != grammar.NoUnit:
-			add := " (" + tapeList(n.To, n.Unit, second, v.Style) + " " + unitName(second) + ")"
+			add := " [" + tapeList(n.To, n.Unit, second, v.Style) + " " + unitName(second) + "]"
 			w.splice(grammar.Span{Start: end, End: end}, stretch{text: add})
 		case first != n.Unit:
 			s := stretch{text: tapeList(n.To, n.Unit, first, v.Style) + " " + unitName(first), changed: n.Changed}
