@@ -12,6 +12,7 @@ import (
 // Request is what a draft is to be converted to. The zero Request asks for the draft as it stands.
 type Request struct {
 	Gauges   []AskedGauge
+	Tighter  []Tighter
 	Sizes    []string            // names of drafted sizes, in any spelling of case; none: all
 	Wearer   string              // the name of the one size a wearer's measurements make; "" where none are given
 	Measures map[string]*big.Rat // a wearer's measures by name key, in centimetres (plain numbers as they are)
@@ -25,6 +26,13 @@ type AskedGauge struct {
 	Gauge  dsl.Gauge
 	Text   string      // as it was asked for, `18 sts and 25 rows to 10 cm`
 	Swatch *dsl.Swatch // where it was read from a card, else nil
+}
+
+// Tighter allows for a place that comes out tighter than the first fabric, as a small circumference often does, where it was not
+// swatched by itself: By is the share by which its stitches and rows are smaller, 0.04 for four per cent.
+type Tighter struct {
+	Fabric string
+	By     *big.Rat
 }
 
 // Pin fixes a named number of stitches or rows in every size.

@@ -162,9 +162,21 @@ func (c *converter) gauges() bool {
 			from = d.Fabrics[i].Name
 		}
 	}
+	tighter, ok := c.tighter(asked)
+	if !ok {
+		return false
+	}
 	for i, f := range d.Fabrics {
 		ch := GaugeChange{Fabric: f.Name, From: c.old[i], Over: c.over(i), Rounds: f.Rounds}
-		if asked[i] == nil && by != nil {
+		if t := tighter[i]; t != nil {
+			more := new(big.Rat).Add(big.NewRat(1, 1), t.By)
+			c.now[i] = dsl.Gauge{
+				Stitches: hundredth(new(big.Rat).Mul(c.now[0].Stitches, more), c.over(i)),
+				Rows:     hundredth(new(big.Rat).Mul(c.now[0].Rows, more), c.over(i)),
+			}
+			ch.Assumed = true
+			c.assume("The fabric %s was not swatched: it is allowed for as %s %% tighter than %s, %s.", f.Name, decimal(new(big.Rat).Mul(t.By, big.NewRat(100, 1)), 2), d.Fabrics[0].Name, c.gaugeText(i))
+		} else if asked[i] == nil && by != nil {
 			c.now[i] = dsl.Gauge{
 				Stitches: hundredth(new(big.Rat).Mul(c.old[i].Stitches, by.Stitches), c.over(i)),
 				Rows:     hundredth(new(big.Rat).Mul(c.old[i].Rows, by.Rows), c.over(i)),
@@ -179,6 +191,44 @@ func (c *converter) gauges() bool {
 	}
 	c.c.Fabrics = c.now
 	return true
+}
+
+// tighter finds the fabric of each place that is to come out tighter; one whose gauge was given needs no allowance.
+func (c *converter) tighter(asked []*AskedGauge) ([]*Tighter, bool) {
+	out := make([]*Tighter, len(c.d.Fabrics))
+	for i := range c.r.Tighter {
+		t := &c.r.Tighter[i]
+		f := -1
+		var names []string
+		for k, x := range c.d.Fabrics {
+			if k > 0 {
+				names = append(names, x.Name)
+			}
+			if grammar.Key(x.Name) == grammar.Key(t.Fabric) {
+				f = k
+			}
+		}
+		def := c.d.Fabrics[max(f, 0)].Def.Span
+		switch {
+		case f < 0:
+			way := "its pieces are drafted in one fabric: draft the place in a fabric of its own, `fabric sleeve: …`"
+			if len(names) > 0 {
+				way = "one of " + strings.Join(names, ", ")
+			}
+			c.fail(def, way, "the draft has no fabric called %s to come out tighter", t.Fabric)
+		case f == 0:
+			c.fail(def, "name the place that is tighter", "%s is the fabric that others are tighter than", c.d.Fabrics[0].Name)
+		case asked[f] != nil:
+			c.fail(def, "leave one of them out", "a gauge is given for %s, so it needs no allowance", c.d.Fabrics[f].Name)
+		case out[f] != nil:
+			c.fail(def, "give it once", "two allowances are given for %s", c.d.Fabrics[f].Name)
+		default:
+			out[f] = t
+			continue
+		}
+		return nil, false
+	}
+	return out, true
 }
 
 // over is the width a fabric's gauge is stated over, in centimetres.

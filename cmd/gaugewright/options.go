@@ -17,6 +17,7 @@ type options struct {
 	set *pflag.FlagSet
 
 	gauges, sizes, measures, pins []string
+	tighter                       []string
 	body, knitted, swatch         string
 	to, out, units                string
 	rawHTML, model                bool
@@ -69,6 +70,7 @@ func (o *options) list(to *[]string, name string) { o.set.StringArrayVar(to, nam
 func (o *options) target() {
 	o.list(&o.gauges, "gauge")
 	o.text(&o.swatch, "swatch")
+	o.list(&o.tighter, "tighter")
 	o.list(&o.sizes, "size")
 	o.text(&o.body, "body")
 	o.list(&o.measures, "measure")

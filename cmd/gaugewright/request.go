@@ -48,6 +48,27 @@ func readGauge(text string, d *dsl.Draft) (rewrite.AskedGauge, error) {
 	return rewrite.AskedGauge{Fabric: fabric, Gauge: g, Text: text[said.Span.Start:said.Span.End]}, nil
 }
 
+// readTighter reads `sleeve 4%`: a fabric, and by how much it comes out tighter than the first.
+func readTighter(text string) (rewrite.Tighter, error) {
+	refuse := func(format string, args ...any) (rewrite.Tighter, error) {
+		return rewrite.Tighter{}, optionMisread("tighter", text, wrong(grammar.Span{End: len(text)}, "write it like `sleeve 4%`", format, args...))
+	}
+	said, ok := strings.CutSuffix(strings.TrimSpace(text), "%")
+	words := strings.Fields(said)
+	if !ok || len(words) < 2 {
+		return refuse("a fabric and a percentage are wanted")
+	}
+	number := words[len(words)-1]
+	by, ok := new(big.Rat).SetString(number)
+	if !ok || strings.ContainsAny(number, "eExXpP_/") {
+		return refuse("%s is no percentage", number)
+	}
+	if by.Sign() <= 0 || by.Cmp(big.NewRat(30, 1)) > 0 {
+		return refuse("%s %% is no allowance: more than nothing, and 30 %% at the most", number)
+	}
+	return rewrite.Tighter{Fabric: grammar.Key(strings.Join(words[:len(words)-1], " ")), By: by.Quo(by, big.NewRat(100, 1))}, nil
+}
+
 // request reads what a draft is to be converted to. It returns the sources it read, too: nothing is written over them.
 func (p *program) request(o *options, d *dsl.Draft) (rewrite.Request, []*source, error) {
 	r := rewrite.Request{Sizes: o.sizes, Knitted: o.knitted}
@@ -57,6 +78,13 @@ func (p *program) request(o *options, d *dsl.Draft) (rewrite.Request, []*source,
 			return r, nil, err
 		}
 		r.Gauges = append(r.Gauges, g)
+	}
+	for _, text := range o.tighter {
+		t, err := readTighter(text)
+		if err != nil {
+			return r, nil, err
+		}
+		r.Tighter = append(r.Tighter, t)
 	}
 	for _, text := range o.pins {
 		pin, err := readPin(text)

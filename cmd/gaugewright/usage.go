@@ -55,6 +55,8 @@ const whatFor = `  --gauge TEXT    the new gauge, "18 sts and 25 rows to 10 cm",
                   draft's ratio of rows to stitches is kept, and the result says that this was assumed
   --swatch CARD   the gauges from a swatch card, washed where that was measured; --gauge goes before it. Copies to knit from
                   then tell, for each length, its rows and how long it is on the needles, before washing
+  --tighter TEXT  a place that comes out tighter than the first fabric and was not swatched, "sleeve 4%". May be repeated;
+                  the result says that it was assumed
   --size NAME     one of the draft's sizes; may be repeated. Without it, all of them
   --body CARD     a wearer's measurements, from a file with a body block; the result has one size, named after the card
   --measure TEXT  one measurement, "chest = 93 cm"; goes before the card's. May be repeated
