@@ -141,6 +141,7 @@ func (w *walker) pickUp(p *grammar.PickUp) {
 		w.begin(n, "picked up")
 		w.builtIn("pick-up")
 		w.scoreCount(tie)
+		w.alikePicked(p)
 		return
 	}
 	w.settle(false)
@@ -152,6 +153,21 @@ func (w *walker) pickUp(p *grammar.PickUp) {
 	w.change(n, "picked up")
 	w.scoreWidth(n, tie)
 	w.scoreCount(-1)
+	w.alikePicked(p)
+}
+
+// alikePicked keeps stitches equal that are picked up into the same row from edges drafted alike, as from the two fronts of a
+// neck: the same number in every size, and the same tie.
+func (w *walker) alikePicked(p *grammar.PickUp) {
+	id, ok := w.q(p.Count)
+	if !ok || w.now.pos > 0 {
+		return
+	}
+	tie := ""
+	if q := w.d.Quantities[id]; q.Tie != nil {
+		tie = w.d.File.Text(q.TieAt)
+	}
+	w.equalParts(id, fmt.Sprint("pick up ", w.now.line[0], " ", tie))
 }
 
 // picked is the count of a pick-up by ratio: from the rows of what it is picked up along, or from the count stated
