@@ -214,7 +214,7 @@ func (w *walker) bindSteps(p *grammar.BindOff) {
 		if len(clauses) > 1 || len(p.Steps) == 1 {
 			tag = ""
 		}
-		seg := &StepSegment{Clauses: clauses, TwoEdged: twoEdged, FirstNow: now}
+		seg := &StepSegment{Clauses: clauses, FirstNow: now}
 		seg.T = w.hide("steps stitches"+tag, Stitches, "stitches bound off in steps", t)
 		seg.S = w.hide("steps"+tag, Times, "steps", n)
 		add(seg)
@@ -259,7 +259,7 @@ func (w *walker) bindSteps(p *grammar.BindOff) {
 		small, large = min(small, w.v(id)), max(large, w.v(id))
 		anyOdd = anyOdd || odd(i)
 	}
-	for _, i := range indices(len(p.Steps)) {
+	for i := range p.Steps {
 		id, _ := w.q(p.Steps[i].Sts)
 		w.d.Quantities[id].Shared = true
 	}

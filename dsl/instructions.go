@@ -122,7 +122,7 @@ func (w *walker) strip(rows, from, to Lin) {
 	if w.m().SameRow {
 		rows = whole(0)
 	}
-	w.run.Strips = append(w.run.Strips, Strip{Mark: w.mark, Piece: w.now.piece, Fabric: w.fabricOf(w.m()), Rows: rows, From: from, To: to, Sides: w.now.sides, Panels: w.now.panels})
+	w.run.Strips = append(w.run.Strips, Strip{Mark: w.mark, Fabric: w.fabricOf(w.m()), Rows: rows, From: from, To: to, Sides: w.now.sides})
 }
 
 func (w *walker) pickUp(p *grammar.PickUp) {

@@ -92,8 +92,6 @@ type Schedule struct {
 	Mark     int
 	Clauses  []*grammar.Clause
 	Segments []*Segment
-	Starting bool
-	Repeat   bool // of a labelled row: the first time stands in another instruction
 }
 
 // Segment is one straight edge of a schedule: N times over R rows.
@@ -119,8 +117,7 @@ type Steps struct {
 // StepSegment is one edge of a stepped bind-off.
 type StepSegment struct {
 	Clauses       []int
-	T, S          int // quantities
-	TwoEdged      bool
+	T, S          int  // quantities
 	FirstNow      bool // one-edged and beginning on the next row: 2S−1 rows
 	SmallestFirst bool
 }
@@ -161,12 +158,10 @@ type Partial struct {
 // Strip is a stretch of cloth: rows of one fabric from one count to another; for areas and outlines.
 type Strip struct {
 	Mark     int
-	Piece    string
 	Fabric   int
 	Rows     Lin
 	From, To Lin
 	Sides    int64 // 2 where two sides are worked at once
-	Panels   []PanelPart
 }
 
 // Stage is what is in hand after an instruction.
@@ -178,7 +173,6 @@ type Stage struct {
 	Rows  Lin   // rows this instruction passes
 	Upto  Height
 	Flat  bool
-	Ends  grammar.Side // the side of the last row worked, in flat work
 }
 
 // Stated is a length in the text that says how high the work is.

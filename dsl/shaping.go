@@ -170,8 +170,8 @@ func (w *walker) straight(cs []*grammar.Clause, edge int64) bool {
 
 // schedule makes the quantities of a schedule, one segment for each straight edge, and relates its rows. rest is the
 // times of a clause that leaves them to `until` (-1: none may).
-func (w *walker) schedule(cs []*grammar.Clause, starting, repeat bool, edge, rest int64) *Schedule {
-	s := &Schedule{Mark: w.mark, Clauses: cs, Starting: starting, Repeat: repeat}
+func (w *walker) schedule(cs []*grammar.Clause, starting bool, edge, rest int64) *Schedule {
+	s := &Schedule{Mark: w.mark, Clauses: cs}
 	times := make([]int64, len(cs))
 	var present []int
 	for i, c := range cs {
@@ -343,7 +343,7 @@ func (w *walker) shape(p *grammar.Shape) {
 			return
 		}
 	}
-	s := w.schedule(p.Clauses, p.Starting, false, edge, rest)
+	s := w.schedule(p.Clauses, p.Starting, edge, rest)
 	w.turning(p, s)
 	if p.Meanwhile {
 		w.alongside(p, s, per)
@@ -507,10 +507,7 @@ func (w *walker) onWrongSide(s *Schedule) {
 // alongside starts shaping that runs meanwhile.
 func (w *walker) alongside(p *grammar.Shape, s *Schedule, per func(*Segment) int64) {
 	h := w.now
-	from := h.height
-	if h.lastMark >= 0 {
-		from = h.lastPos
-	}
+	from := h.beside()
 	if p.After != nil {
 		l, ok := w.lookup(p.After)
 		if !ok {
@@ -606,7 +603,7 @@ func (w *walker) repeat(p *grammar.Repeat) {
 		w.fault(grammar.Error, "repeat", w.m().PhraseSpan, "how often the row is repeated is not said", "", "write `repeat the decrease row every 4th row 5 more times`")
 		return
 	}
-	s := w.schedule(cs, false, true, edge, rest)
+	s := w.schedule(cs, false, edge, rest)
 	from := h.count
 	for i, g := range s.Segments {
 		before := h.count
@@ -633,11 +630,7 @@ func (w *walker) repeat(p *grammar.Repeat) {
 		effect := h.count.Plus(from, -1)
 		h.count = from
 		h.story = h.story[:len(h.story)-len(s.Segments)]
-		start := h.height
-		if h.lastMark >= 0 {
-			start = h.lastPos
-		}
-		h.meanwhile = append(h.meanwhile, &running{sched: s, mark: w.mark, effect: effect, perTime: perTime, rows: rows, from: start})
+		h.meanwhile = append(h.meanwhile, &running{sched: s, mark: w.mark, effect: effect, perTime: perTime, rows: rows, from: h.beside()})
 		return
 	}
 	w.pass(rows, w.at(rows), h.count.Plus(from, -1))

@@ -420,7 +420,7 @@ func (w *walker) ties(id int) {
 	// k·(quantity) = k·(the expression), with k the least number that makes every coefficient whole.
 	k := new(big.Int).Set(f.Const.Denom())
 	for _, t := range f.Terms {
-		k = lcm(k, t.Coef.Denom())
+		k = LCM(k, t.Coef.Denom())
 	}
 	scale := new(big.Rat).SetInt(k)
 	toInt := func(x *big.Rat) int64 { return new(big.Rat).Mul(x, scale).Num().Int64() }
@@ -441,7 +441,8 @@ func (w *walker) ties(id int) {
 	}
 }
 
-func lcm(a, b *big.Int) *big.Int {
+// LCM is the least common multiple of two numbers above zero.
+func LCM(a, b *big.Int) *big.Int {
 	g := new(big.Int).GCD(nil, nil, a, b)
 	return new(big.Int).Mul(a, new(big.Int).Quo(b, g))
 }
@@ -629,9 +630,7 @@ func (w *walker) instruction(m *grammar.Mark) {
 	} else {
 		s := Stage{Mark: i, Rows: whole(0)}
 		if was != nil {
-			for _, p := range was.past[passedBefore:] {
-				s.Rows = s.Rows.Plus(p.lrows, 1)
-			}
+			s.Rows = was.rowsSince(passedBefore)
 		}
 		w.run.Stages = append(w.run.Stages, s)
 	}
@@ -640,18 +639,27 @@ func (w *walker) instruction(m *grammar.Mark) {
 func (w *walker) stage(i, passedBefore int, sameHand bool) Stage {
 	h := w.now
 	s := Stage{Mark: i, Piece: h.piece, Count: h.count, Side: h.sides, Upto: h.height, Rows: whole(0), Flat: w.flat()}
-	if sameHand && len(h.past) > passedBefore {
-		for _, p := range h.past[passedBefore:] {
-			s.Rows = s.Rows.Plus(p.lrows, 1)
-		}
-	}
-	if s.Flat && h.pos > 0 {
-		s.Ends = grammar.WS
-		if (h.pos%2 == 1) != h.firstWS {
-			s.Ends = grammar.RS
-		}
+	if sameHand {
+		s.Rows = h.rowsSince(passedBefore)
 	}
 	return s
+}
+
+// rowsSince is the rows of all that was worked after the first so many entries of what is past.
+func (h *hand) rowsSince(entries int) Lin {
+	rows := whole(0)
+	for _, p := range h.past[min(entries, len(h.past)):] {
+		rows = rows.Plus(p.lrows, 1)
+	}
+	return rows
+}
+
+// beside is where shaping that runs meanwhile starts: on the first row of the instruction before it that took rows.
+func (h *hand) beside() Height {
+	if h.lastMark >= 0 {
+		return h.lastPos
+	}
+	return h.height
 }
 
 // built-in places: the latest of each in the piece.

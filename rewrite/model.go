@@ -434,9 +434,9 @@ func (m *model) lengthRule(l *dsl.LengthRule, wish *big.Rat) error {
 		parts = append(parts, part{h.Rows, m.perCm[h.Fabric][1]})
 	}
 	scale := new(big.Int).Set(half.Denom())
-	scale = lcm(scale, wish.Denom())
+	scale = dsl.LCM(scale, wish.Denom())
 	for _, p := range parts {
-		scale = lcm(scale, p.inv.Denom())
+		scale = dsl.LCM(scale, p.inv.Denom())
 	}
 	if scale.BitLen() > 40 {
 		return errFine
@@ -453,11 +453,6 @@ func (m *model) lengthRule(l *dsl.LengthRule, wish *big.Rat) error {
 	t, c = m.linear(e.Times(-1).Add(h))
 	m.add(whole.Rule{Kind: whole.AtLeast, Terms: t, Const: c}, rule{mark: l.Mark, from: l.From, wish: wish})
 	return nil
-}
-
-func lcm(a, b *big.Int) *big.Int {
-	g := new(big.Int).GCD(nil, nil, a, b)
-	return new(big.Int).Mul(a, new(big.Int).Quo(b, g))
 }
 
 // preferences orders answers of equal sums: more stitches on the needles after the first instruction where they differ,
