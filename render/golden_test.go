@@ -42,19 +42,24 @@ func TestGolden(t *testing.T) {
 		"pattern.html":    draw(func() ([]byte, error) { return Page(c, Options{}) }),
 		"changes.html":    draw(func() ([]byte, error) { return ChangesPage(c, Options{}) }),
 	} {
-		path := filepath.Join("testdata", "lantern", name)
-		if *update {
-			if err := os.WriteFile(path, got, 0o666); err != nil {
-				t.Fatal(err)
-			}
-			continue
-		}
-		want, err := os.ReadFile(path)
-		if err != nil {
+		golden(t, filepath.Join("testdata", "lantern", name), got)
+	}
+}
+
+// golden compares what was drawn with what somebody looked at and took; with -update it is taken anew.
+func golden(t *testing.T, path string, got []byte) {
+	t.Helper()
+	if *update {
+		if err := os.WriteFile(path, got, 0o666); err != nil {
 			t.Fatal(err)
 		}
-		if diff := cmp.Diff(string(want), string(got)); diff != "" {
-			t.Errorf("%s: -want +got\n%s", path, diff)
-		}
+		return
+	}
+	want, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(string(want), string(got)); diff != "" {
+		t.Errorf("%s: -want +got\n%s", path, diff)
 	}
 }

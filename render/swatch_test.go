@@ -7,8 +7,6 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/google/go-cmp/cmp"
-
 	"gaugewright/dsl"
 	"gaugewright/grammar"
 	"gaugewright/rewrite"
@@ -42,20 +40,7 @@ func TestSwatchesGolden(t *testing.T) {
 			t.Fatal(err)
 		}
 		for ending, got := range map[string][]byte{".txt": Swatches(c, Options{}), "-in.txt": Swatches(c, Options{Units: "in"}), ".json": data} {
-			path := filepath.Join("testdata", "cards", base+ending)
-			if *update {
-				if err := os.WriteFile(path, got, 0o666); err != nil {
-					t.Fatal(err)
-				}
-				continue
-			}
-			want, err := os.ReadFile(path)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if diff := cmp.Diff(string(want), string(got)); diff != "" {
-				t.Errorf("%s: -want +got\n%s", path, diff)
-			}
+			golden(t, filepath.Join("testdata", "cards", base+ending), got)
 		}
 	}
 }
@@ -93,20 +78,7 @@ func TestDecisionGolden(t *testing.T) {
 			t.Fatal(err)
 		}
 		for ending, got := range map[string][]byte{".txt": Decision(c, Options{}), "-in.txt": Decision(c, Options{Units: "in"}), ".json": data} {
-			path := filepath.Join("testdata", "decisions", x.name+ending)
-			if *update {
-				if err := os.WriteFile(path, got, 0o666); err != nil {
-					t.Fatal(err)
-				}
-				continue
-			}
-			want, err := os.ReadFile(path)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if diff := cmp.Diff(string(want), string(got)); diff != "" {
-				t.Errorf("%s: -want +got\n%s", path, diff)
-			}
+			golden(t, filepath.Join("testdata", "decisions", x.name+ending), got)
 		}
 	}
 }
