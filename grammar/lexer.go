@@ -1273,10 +1273,16 @@ func other(s Side) Side {
 	return s
 }
 
+// totals are the words that may stand in passing anywhere but after a number of times: `4 times in all` counts the first, too.
+var totals = map[string]bool{"in all": true, "all told": true, "in total": true, "total": true, "altogether": true}
+
 // vocabularyWord emits what a spelling stands for; false where it cannot stand here.
 func (p *phraseReader) vocabularyWord(sp *spelling, i, j int) bool {
 	switch sp.typ {
 	case tFill:
+		if p.prev() == tTimes && totals[strings.Join(sp.words, " ")] {
+			p.emit(tTimes, "total", i, j)
+		}
 		return true
 	case tVerb:
 		if p.verb != "" {

@@ -67,6 +67,7 @@ type quantity struct {
 	span  Span // `5 more times`: all of it
 	more  bool
 	times bool
+	total bool    // `5 times in all`
 	nth   bool    // `5th`
 	sums  [][]Num // a layout's sums in brackets, size by size
 }
@@ -194,6 +195,7 @@ func (l *lowerer) quantity(s *quantitySyntax) *quantity {
 			q.more = true
 		case tTimes:
 			q.times = true
+			q.total = q.total || t.val == "total"
 		case tUnit:
 			if v.Unit != NoUnit && v.Unit != t.unit {
 				l.fail(t.span, "one number cannot have two units", "", "")
@@ -928,7 +930,7 @@ func (l *lowerer) place(s *schedule, cur *stretch, w Where) {
 }
 
 // clause lowers one stretch of shaping.
-func (l *lowerer) clause(st *stretch, until bool, only bool) *Clause {
+func (l *lowerer) clause(st *stretch, until, first bool) *Clause {
 	c := &Clause{Span: st.span}
 	iv := st.iv
 	if iv == nil {
@@ -985,6 +987,13 @@ func (l *lowerer) clause(st *stretch, until bool, only bool) *Clause {
 	}
 	if st.first != nil {
 		c.Kind = NextAnd
+		if st.times != nil && st.times.total {
+			// The next row is among them: what `starting on the next row` says.
+			c.Kind = OnNext
+			if !first {
+				l.fail(st.times.span, "`"+l.text(st.times.span)+"` can only be said of the first stretch of shaping", "", "leave it out, and count the times after the next row: `on the next row and every following 4th row 3 times`")
+			}
+		}
 		c.Span = cover(c.Span, st.first.span)
 		if c.Times == nil && !iv.every && !until {
 			c.Times = one(st.span.End, NoUnit)
@@ -1007,7 +1016,7 @@ func (l *lowerer) clauses(s *schedule) (out []*Clause, list Span) {
 		if !st.started() && len(s.list) == 1 {
 			break
 		}
-		c := l.clause(st, s.until != nil && i == len(s.list)-1, len(s.list) == 1)
+		c := l.clause(st, s.until != nil && i == len(s.list)-1, len(out) == 0)
 		if l.bad {
 			return nil, list
 		}
@@ -1143,6 +1152,12 @@ func (l *lowerer) repeat(parts []part, meanwhile bool, verb Span) Phrase {
 	if s.sts != nil {
 		l.fail(s.sts.span, "what is repeated has its stitches already", "", "leave the stitches out")
 		return nil
+	}
+	for _, st := range s.list {
+		if st.times != nil && st.times.total {
+			l.fail(st.times.span, "`"+l.text(st.times.span)+"` may or may not count the row that is repeated", "", "say how many more times it is worked: `4 more times`")
+			return nil
+		}
 	}
 	if s.until != nil {
 		r.Until = l.stitches(s.until, "until")

@@ -601,7 +601,7 @@ func (w *writer) clause(cs []*grammar.Clause, l line) string {
 	}
 	fresh := position > 0 && position >= len(cs) || i != position && position > 0
 	text := f.Text(c.Span)
-	if c.CountFirst && !keep || c.EverySpan.End <= c.EverySpan.Start || strings.ContainsAny(text, "\n") || fresh && c.Kind == grammar.NextAnd {
+	if c.CountFirst && !keep || c.EverySpan.End <= c.EverySpan.Start || strings.ContainsAny(text, "\n") || fresh && (c.Kind == grammar.NextAnd || c.Kind == grammar.OnNext) {
 		return w.plainClause(c, a, n, open)
 	}
 	type change struct {
