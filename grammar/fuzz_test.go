@@ -2,6 +2,7 @@ package grammar
 
 import (
 	"bytes"
+	"math/big"
 	"reflect"
 	"testing"
 )
@@ -104,6 +105,64 @@ func FuzzParseGauge(f *testing.F) {
 			}
 		}
 	})
+}
+
+// FuzzParseGaugeRange: each end of a range is the gauge that stands there when the other end is taken out of the text; the ends are
+// in order, and a text without a range is read as ParseGauge reads it.
+func FuzzParseGaugeRange(f *testing.F) {
+	for _, s := range []string{"18 to 24 sts and 25 to 32 rows to 10 cm", "rib: 4½–6 sts over 1 in", "18 to 10 cm", "18 sts, 25-32 rounds = 4 in", "24 to 18 sts to 10 cm", ""} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		name, r, err := ParseGaugeRange(text)
+		if (err == nil) == (r == nil) {
+			t.Fatalf("%q: %v, %v", text, r, err)
+		}
+		if r == nil {
+			return
+		}
+		// Blank out, of each pair of numbers that differ in place, the one from the other end with what joins them.
+		without := func(keep, drop *GaugeText) string {
+			b := []byte(text)
+			for _, p := range [][2]*Value{{keep.Stitches, drop.Stitches}, {keep.Rows, drop.Rows}} {
+				if p[0] == nil || p[0].Nums[0].Span == p[1].Nums[0].Span {
+					continue
+				}
+				k, d := p[0].Nums[0].Span, p[1].Nums[0].Span
+				cut := Span{k.End, d.End}
+				if d.Start < k.Start {
+					cut = Span{d.Start, k.Start}
+				}
+				for i := cut.Start; i < cut.End; i++ {
+					b[i] = ' '
+				}
+			}
+			return string(b)
+		}
+		for _, end := range [][2]*GaugeText{{r.From, r.To}, {r.To, r.From}} {
+			alone, g, err := ParseGauge(without(end[0], end[1]))
+			if err != nil || alone != name || !reflect.DeepEqual(numbersOfGauge(g), numbersOfGauge(end[0])) {
+				t.Fatalf("%q: %v, alone %v: %v", text, numbersOfGauge(end[0]), g, err)
+			}
+		}
+		for i, x := range numbersOfGauge(r.From) {
+			if x.Cmp(numbersOfGauge(r.To)[i]) > 0 {
+				t.Fatalf("%q runs backwards", text)
+			}
+		}
+		if r.Single() && r.From.Stitches.Nums[0].Span != r.To.Stitches.Nums[0].Span {
+			t.Fatalf("%q is one gauge and two", text)
+		}
+	})
+}
+
+func numbersOfGauge(g *GaugeText) (out []*big.Rat) {
+	for _, v := range []*Value{g.Stitches, g.Over, g.Rows} {
+		if v != nil {
+			out = append(out, v.Nums[0].Val)
+		}
+	}
+	return out
 }
 
 // FuzzParseMeasure: a measure that is read has a name and an expression whose literals stand where they say.

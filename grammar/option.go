@@ -61,11 +61,58 @@ func optionRaws(text string) ([]raw, *Diagnostic) {
 // `in`, `per` or `=`: `11 sts over 2 in`. name is empty where no fabric is named. A non-nil error is a Diagnostics whose
 // spans are offsets in text.
 func ParseGauge(text string) (name string, g *GaugeText, err error) {
-	// Ball bands say `to the inch`; an inch is one inch. What is put in is as long as what it replaces, so that places stay.
-	text = toTheInch.Replace(text)
-	rs, d := optionRaws(text)
+	text, name, rs, d := gaugeOption(text)
+	if d == nil {
+		g, d = parseGauge(text, rs, newNames(), Span{0, len(text)}, false)
+	}
 	if d != nil {
 		return "", nil, Diagnostics{*d}
+	}
+	return name, g, nil
+}
+
+// GaugeRange is every gauge between two: `18 to 24 sts and 25 to 32 rows to 10 cm`. One gauge is a range, too, with the same
+// numbers at both ends.
+type GaugeRange struct {
+	From, To *GaugeText // the looser and the tighter end; rows are given at both or at neither
+}
+
+// Single says whether both ends are the one gauge that was written.
+func (r *GaugeRange) Single() bool { return r.From == r.To }
+
+// ParseGaugeRange reads what ParseGauge reads, and instead of its stitches, its rows or both a range of them, the smaller
+// number first: `18 to 24 sts and 25 to 32 rows to 10 cm`, `4½–6 sts to 1 in`. Rows that are one number are the same at both
+// ends. A non-nil error is a Diagnostics whose spans are offsets in text.
+func ParseGaugeRange(text string) (name string, r *GaugeRange, err error) {
+	text, name, rs, d := gaugeOption(text)
+	if d != nil {
+		return "", nil, Diagnostics{*d}
+	}
+	from, to, backwards := rangeEnds(rs)
+	if backwards >= 0 {
+		a, b := rs[backwards], rs[backwards+2]
+		return "", nil, Diagnostics{{Severity: Error, Span: Span{a.span.Start, b.span.End}, Summary: "this range runs backwards",
+			WayOut: "put the smaller number first: " + text[b.span.Start:b.span.End] + " to " + text[a.span.Start:a.span.End]}}
+	}
+	r = &GaugeRange{}
+	if r.From, d = parseGauge(text, from, newNames(), Span{0, len(text)}, false); d == nil {
+		r.To = r.From
+		if len(to) < len(rs) { // something was left out
+			r.To, d = parseGauge(text, to, newNames(), Span{0, len(text)}, false)
+		}
+	}
+	if d != nil {
+		return "", nil, Diagnostics{*d}
+	}
+	return name, r, nil
+}
+
+// gaugeOption is the text of a gauge option as it is read, the fabric named before its colon, and the tokens after it.
+func gaugeOption(text string) (as, name string, rs []raw, d *Diagnostic) {
+	// Ball bands say `to the inch`; an inch is one inch. What is put in is as long as what it replaces, so that places stay.
+	text = toTheInch.Replace(text)
+	if rs, d = optionRaws(text); d != nil {
+		return text, "", nil, d
 	}
 	if sign, at := head(rs); sign == ":" && rs[0].kind == rawWord && at > 0 {
 		from := 0
@@ -75,11 +122,34 @@ func ParseGauge(text string) (name string, g *GaugeText, err error) {
 		name = wordOf(text, rs, from, at).Key
 		rs = rs[at+1:]
 	}
-	g, d = parseGauge(text, rs, newNames(), Span{0, len(text)}, false)
-	if d != nil {
-		return "", nil, Diagnostics{*d}
+	return text, name, rs, nil
+}
+
+// rangeEnds are the tokens of a gauge option with only the first, and only the last, number of each range. backwards is where
+// a range stands whose last number is the smaller, -1 where there is none.
+func rangeEnds(rs []raw) (from, to []raw, backwards int) {
+	for i := 0; i < len(rs); i++ {
+		if !beginsRange(rs[i:]) {
+			from, to = append(from, rs[i]), append(to, rs[i])
+			continue
+		}
+		if rs[i].val.Cmp(rs[i+2].val) > 0 {
+			return nil, nil, i
+		}
+		from, to = append(from, rs[i]), append(to, rs[i+2])
+		i += 2
 	}
-	return name, g, nil
+	return from, to, -1
+}
+
+// beginsRange says whether the tokens begin with two numbers that have `to` or a dash between them, of anything but a length:
+// `18 to 10 cm` is one gauge.
+func beginsRange(rs []raw) bool {
+	if len(rs) < 4 || rs[0].kind != rawNum || rs[2].kind != rawNum {
+		return false
+	}
+	between := rs[1].key == "to" || rs[1].key == "-" || rs[1].key == "—"
+	return between && !unitWords[rs[3].key].IsLength() && rs[3].key != `"`
 }
 
 var toTheInch = strings.NewReplacer("the inch", "1   inch", "The inch", "1   inch", "an inch", "1  inch", "per inch", "to 1 in ")

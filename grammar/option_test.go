@@ -60,6 +60,58 @@ func TestParseGauge(t *testing.T) {
 	}
 }
 
+func TestParseGaugeRange(t *testing.T) {
+	for _, c := range []struct {
+		text, name string
+		from, to   string // stitches, and rows after a slash
+		over       string
+		single     bool
+	}{
+		{"18 to 24 sts and 25 to 32 rows to 10 cm", "", "18/25", "24/32", "10", false},
+		{"rib: 18–24 sts, 25 - 32 rounds over 4 in", "rib", "18/25", "24/32", "4", false},
+		{"4½ to 6 sts to 1 in", "", "9/2", "6", "1", false},
+		{"4.5—6 sts to the inch", "", "9/2", "6", "1", false},
+		{"18 to 24 / 25 to 32 / 10 cm", "", "18/25", "24/32", "10", false},
+		{"18 to 24 to 10 cm", "", "18", "24", "10", false},
+		{"18 to 24 sts and 28 rows to 10 cm", "", "18/28", "24/28", "10", false},
+		{"18 sts and 25 to 28 rows to 10 cm", "", "18/25", "18/28", "10", false},
+		{"18 to 18 sts to 10 cm", "", "18", "18", "10", false},
+		{"18 sts and 25 rows to 10 cm", "", "18/25", "18/25", "10", true},
+		{"18 to 10 cm", "", "18", "18", "10", true},
+		{`18 to 4"`, "", "18", "18", "4", true},
+	} {
+		name, r, err := ParseGaugeRange(c.text)
+		if err != nil {
+			t.Errorf("%q: %v", c.text, err)
+			continue
+		}
+		end := func(g *GaugeText) string {
+			s := g.Stitches.Nums[0].Val.RatString()
+			if g.Rows != nil {
+				s += "/" + g.Rows.Nums[0].Val.RatString()
+			}
+			return s
+		}
+		if name != c.name || end(r.From) != c.from || end(r.To) != c.to || r.To.Over.Nums[0].Val.RatString() != c.over || r.Single() != c.single {
+			t.Errorf("%q: %q, %s to %s over %v, single %v", c.text, name, end(r.From), end(r.To), r.To.Over.Nums[0].Val, r.Single())
+		}
+	}
+	for text, says := range map[string]string{
+		"24 to 18 sts and 32 to 25 rows to 10 cm": "this range runs backwards; put the smaller number first: 18 to 24",
+		"18 to 24 sts and 32 to 25 rows to 10 cm": "this range runs backwards; put the smaller number first: 25 to 32",
+		"6 to 4½ sts to 1 in":                     "this range runs backwards; put the smaller number first: 4½ to 6",
+	} {
+		if _, r, err := ParseGaugeRange(text); r != nil || err == nil || err.Error() != says {
+			t.Errorf("%q: %v", text, err)
+		}
+	}
+	for _, text := range []string{"", "rib:", "18 to 24", "18 to sts to 10 cm", "18 to 24 to 30 sts to 10 cm", "18 to 24 rows to 10 cm", "18 - 4 in", "0 to 4 sts to 10 cm", "18 to 24 sts to 10 to 12 cm", "18 to 24 sts to 10 kg"} {
+		if _, r, err := ParseGaugeRange(text); r != nil || err == nil {
+			t.Errorf("%q is read as a gauge", text)
+		}
+	}
+}
+
 func sameNumber(text string, v *big.Rat) bool {
 	got, ok := NumberValue(text)
 	return ok && got.Cmp(v) == 0
