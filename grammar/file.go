@@ -283,6 +283,7 @@ type fileParser struct {
 	found  []*foundMark
 	fences []*fence
 	prose  []prosePiece
+	code   []Span // what an indentation makes code
 	cut    []scanned
 	toks   []tok // room for the tokens of one phrase or its ties: once they are read, no one needs them
 	raws   []raw // room for the tokens of one stretch of text

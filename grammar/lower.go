@@ -374,11 +374,16 @@ func (l *lowerer) phrase(s *phraseSyntax) Phrase {
 		}
 	}
 	if verb == "" {
-		round := len(before) > 0
+		round, other := false, false
 		for _, p := range before {
-			round = round && (p.kind == pFlag && p.val == "inround" || p.kind == pComma || p.kind == pAnd)
+			switch {
+			case p.kind == pFlag && p.val == "inround":
+				round = true
+			case p.kind != pComma && p.kind != pAnd:
+				other = true
+			}
 		}
-		if round {
+		if round && !other {
 			l.mark.RowWord = Rounds
 			return &Join{}
 		}

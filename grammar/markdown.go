@@ -20,6 +20,9 @@ type foundMark struct {
 	inside  []Span // between the braces, line by line, without the markers of quotations and lists
 	heading int
 	table   bool
+
+	paragraph int
+	inHeading bool
 }
 
 // fence is a fenced block of one of the three kinds.
@@ -36,6 +39,8 @@ type prosePiece struct {
 	span      Span
 	paragraph int // pieces of one paragraph share a number
 	heading   bool
+	under     int  // index of the heading it stands under, -1 without one
+	table     bool // it is a table's
 	breaks    bool // a mark or code stands before it on the way from the piece before
 }
 
@@ -248,7 +253,12 @@ func (w *walker) blocks(n ast.Node, depth int) {
 		case *ast.FencedCodeBlock:
 			w.fence(c)
 			continue
-		case *ast.CodeBlock, *ast.HTMLBlock, *ast.LinkReferenceDefinition:
+		case *ast.CodeBlock:
+			if l := c.Lines(); l.Len() > 0 {
+				w.p.code = append(w.p.code, w.clip(l.At(0).Start, l.At(l.Len()-1).Stop))
+			}
+			continue
+		case *ast.HTMLBlock, *ast.LinkReferenceDefinition:
 			continue
 		case *ast.Heading:
 			h := Heading{Level: c.Level}
@@ -290,6 +300,7 @@ func (w *walker) inlines(n ast.Node) {
 			if c.mark != nil {
 				c.mark.heading = w.heading
 				c.mark.table = w.table
+				c.mark.paragraph, c.mark.inHeading = w.paragraph, w.inHeading
 				c.mark.span = Span{c.mark.span.Start, min(c.mark.span.End, len(w.p.f.Src))}
 				w.p.found = append(w.p.found, c.mark)
 			}
@@ -305,7 +316,7 @@ func (w *walker) inlines(n ast.Node) {
 				}
 			}
 			if s.End > s.Start {
-				w.p.prose = append(w.p.prose, prosePiece{span: s, paragraph: w.paragraph, heading: w.inHeading, breaks: w.breaks})
+				w.p.prose = append(w.p.prose, prosePiece{span: s, paragraph: w.paragraph, heading: w.inHeading, under: w.heading, table: w.table, breaks: w.breaks})
 				w.breaks = false
 			}
 		case *ast.CodeSpan:

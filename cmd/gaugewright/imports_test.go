@@ -12,7 +12,7 @@ import (
 // TestImportOrder keeps the one way through the program: form, meaning, change, view, and the command that joins them.
 // A folder imports only what stands before it; the solver of whole numbers knows nothing of knitting.
 func TestImportOrder(t *testing.T) {
-	order := []string{"gaugewright/grammar", "gaugewright/dsl", "gaugewright/rewrite", "gaugewright/render", "gaugewright/cmd/gaugewright"}
+	order := []string{"gaugewright/grammar", "gaugewright/dsl", "gaugewright/rewrite", "gaugewright/rewrite/mark", "gaugewright/render", "gaugewright/cmd/gaugewright"}
 	leaf := "gaugewright/rewrite/whole"
 	rank := map[string]int{leaf: -1}
 	for i, path := range order {
