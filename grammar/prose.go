@@ -82,6 +82,9 @@ func beginsRow(rs []raw) bool {
 // loose lists the numbers of a stretch of prose that look like counts or lengths.
 func (p *fileParser) loose(rs []raw, rowText bool) {
 	src := p.text
+	if n, _ := matchName(p.names.sizes, rs, 0); n > 0 && n == len(rs) {
+		return // a size's name by itself, as in the head of a table
+	}
 	key := func(i int) string {
 		if i < 0 || i >= len(rs) {
 			return ""
