@@ -1453,6 +1453,9 @@ func (l *lowerer) hold(parts []part, verb Span) Phrase {
 			h.Count.Unit = Stitches
 		case p.kind == pComma, p.kind == pAnd:
 		case p.kind == pRelation && p.word != nil && (p.val == "at" || p.val == "of" || p.val == "to" || p.val == "over"):
+		case p.kind == pName:
+			l.fail(p.span, "how many stitches of `"+l.text(p.span)+"` are held?", "What `divide` parted is set aside already, and comes back with `resume`.", "leave the braces out, or write `hold 30 sts as` with a name of its own")
+			return nil
 		default:
 			l.reject(p, "hold")
 			return nil
