@@ -107,6 +107,7 @@ func (w *walker) castOn(p *grammar.CastOn) {
 		h.count, h.sides = h.count.Times(2), 1
 		h.story = []change{{w.mark, w.at(h.count), "both sides"}}
 	}
+	times *= w.places(p.Where)
 	from := w.now.count
 	w.change(of(id).Times(times), "cast on")
 	if p.EndOfRow {
@@ -115,6 +116,24 @@ func (w *walker) castOn(p *grammar.CastOn) {
 	}
 	w.scoreWidth(of(id), w.tieOf(id))
 	w.scoreCount(-1)
+}
+
+// places is how many places along the row a phrase speaks of: `at each underarm`, `along each side of the flap` are two.
+func (w *walker) places(where *grammar.Word) int64 {
+	if where == nil || w.now.sides == 2 {
+		return 1 // counts are per side
+	}
+	rest, each := strings.CutPrefix(where.Key, "each ")
+	if !each {
+		return 1
+	}
+	for _, word := range strings.Fields(rest) {
+		switch word {
+		case "underarm", "side", "edge", "end", "front", "armhole", "sleeve":
+			return 2
+		}
+	}
+	return 1
 }
 
 // strip notes a stretch of cloth.
@@ -127,10 +146,13 @@ func (w *walker) strip(rows, from, to Lin) {
 
 func (w *walker) pickUp(p *grammar.PickUp) {
 	var n Lin
-	tie := -1
+	tie, places := -1, int64(1)
 	if id, ok := w.q(p.Count); ok {
 		n, tie = of(id), w.tieOf(id)
 		w.ties(id)
+		if w.now != nil {
+			places = w.places(p.Where)
+		}
 	} else {
 		n = w.picked(p)
 	}
@@ -150,7 +172,7 @@ func (w *walker) pickUp(p *grammar.PickUp) {
 	}
 	w.builtIn("pick-up")
 	w.now.picked = true
-	w.change(n, "picked up")
+	w.change(n.Times(places), "picked up")
 	w.scoreWidth(n, tie)
 	w.scoreCount(-1)
 	w.alikePicked(p)

@@ -3,6 +3,7 @@ package rewrite
 import (
 	"fmt"
 	"math/big"
+	"slices"
 	"strings"
 
 	"gaugewright/dsl"
@@ -69,7 +70,9 @@ func (c *converter) departed() grammar.Diagnostics {
 			if len(c.d.Sizes) > 1 {
 				s = c.d.Sizes[size] + ": " + s
 			}
-			e.parts = append(e.parts, s)
+			if !slices.Contains(e.parts, s) { // a twin says the same again
+				e.parts = append(e.parts, s)
+			}
 		}
 	}
 	var out grammar.Diagnostics
