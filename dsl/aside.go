@@ -139,9 +139,9 @@ func (w *walker) resume(name grammar.Word) {
 		w.fault(grammar.Error, "resume", name.Span, "nothing is set aside as "+name.Text, "", w.heldWayOut(&name))
 		return
 	}
-	if w.now != nil && w.at(w.now.count) > 0 && w.now.picked {
-		// Stitches picked up beside the work in hand are followed by what was set aside: a heel's gusset, the instep, the
-		// other gusset. It is taken up into the same row.
+	if w.left() > 0 && (w.now.picked || w.now.upWith && w.now.pos == 0) {
+		// Stitches picked up are followed by what was set aside: a heel's gusset, the instep, the other gusset; a front's
+		// edge, the back of the neck, the other front. It is taken up into the same row.
 		w.settle(true)
 		w.take(h)
 		now := w.now
@@ -151,7 +151,7 @@ func (w *walker) resume(name grammar.Word) {
 		w.scoreCount(-1)
 		return
 	}
-	if w.now != nil && w.at(w.now.count) > 0 {
+	if w.left() > 0 {
 		sum, rel := w.story()
 		w.fault(grammar.Fault, "in hand", w.m().PhraseSpan, fmt.Sprintf("%d sts are still in hand where %s is resumed", w.at(w.now.count), h.name), sum, "bind off or hold them first", rel...)
 	}

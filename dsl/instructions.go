@@ -75,7 +75,7 @@ func (w *walker) castOn(p *grammar.CastOn) {
 	id, _ := w.q(p.Count)
 	added := p.More || p.Where != nil || p.EndOfRow
 	if !added {
-		if w.now != nil && w.at(w.now.count) == 0 {
+		if w.left() == 0 {
 			w.end()
 		}
 		if w.now != nil {
@@ -161,6 +161,7 @@ func (w *walker) pickUp(p *grammar.PickUp) {
 	}
 	if w.now == nil {
 		w.begin(n, "picked up")
+		w.now.upWith = true
 		w.builtIn("pick-up")
 		w.scoreCount(tie)
 		w.alikePicked(p)

@@ -3,6 +3,7 @@ package dsl
 import (
 	"fmt"
 	"math/big"
+	"regexp"
 	"slices"
 	"sort"
 	"strings"
@@ -22,6 +23,7 @@ type hand struct {
 	piece     string
 	begun     int // the mark that began it
 	count     Lin
+	taken     bool  // its count was stated with nothing in hand: that has been told
 	sides     int64 // 2 while both sides of a centre bind-off are worked at once: counts are per side
 	pos       int64 // rows worked in this piece, at the drafted numbers: which side comes next
 	firstWS   bool  // row 1 is a wrong-side row
@@ -31,6 +33,7 @@ type hand struct {
 	start     Height // where the piece's cast-on or first pick-up stands
 	noStart   bool   // after a join, or a resume followed by a pick-up: `work to` needs a `from`
 	picked    bool   // stitches have been picked up beside the work since it was taken up
+	upWith    bool   // it began with stitches picked up
 	parted    bool   // it is one side of a piece that was parted for the neck
 	closing   *Top   // its last stitches are being bound off
 	resumed   bool
@@ -110,13 +113,14 @@ type walker struct {
 	twin   int                 // mark of the twin being worked, -1
 	deep   int
 	built  map[string]label // places such as `the cast-on`
+	empty  int              // the heading under which it was told that nothing is in hand, -2
 	groups map[string][]int // quantities of parts set aside, by where they came from
 	mark   int
 }
 
 func (d *Draft) work() {
 	for s := range d.Sizes {
-		w := &walker{d: d, size: s, run: d.newRun(s), labels: map[string]*label{}, built: map[string]label{}, twin: -1, groups: map[string][]int{}}
+		w := &walker{d: d, size: s, run: d.newRun(s), labels: map[string]*label{}, built: map[string]label{}, twin: -1, empty: -2, groups: map[string][]int{}}
 		w.marks(0, len(d.File.Marks))
 		w.finish()
 		d.Runs = append(d.Runs, w.run)
@@ -482,10 +486,15 @@ func (w *walker) phrase() string {
 }
 
 // need says that work must be in hand for an instruction.
+// need says whether something is in hand. Where nothing is, that is told once under each heading.
 func (w *walker) need(what string) bool {
 	if w.now != nil {
 		return true
 	}
+	if w.empty == w.m().Heading {
+		return false
+	}
+	w.empty = w.m().Heading
 	way := "cast on, pick up or resume first"
 	var names []string
 	for _, h := range w.held {
@@ -493,11 +502,41 @@ func (w *walker) need(what string) bool {
 			names = append(names, h.name)
 		}
 	}
-	if len(names) > 0 {
+	switch verb := w.beginsOutside(); {
+	case verb != "":
+		way = "take the words into the braces: `{" + verb + " " + strings.TrimSpace(w.d.File.Text(w.m().PhraseSpan)) + "}`"
+	case len(names) > 0:
 		way = "resume what is set aside (" + andList(names) + "), or cast on"
 	}
 	w.fault(grammar.Fault, "nothing", w.m().PhraseSpan, fmt.Sprintf("nothing is in hand to %s", what), "", way)
 	return false
+}
+
+var beginning = regexp.MustCompile(`(?i)\b(cast(?:ing)? on|co|pick(?:ing)? up(?: and knit)?)\b[^.{}]*$`)
+
+// beginsOutside is the words in the prose right before a marked count that would begin a piece, were they inside its braces; "" where
+// there are none.
+func (w *walker) beginsOutside() string {
+	if _, ok := w.m().Phrase.(*grammar.Statement); !ok {
+		return ""
+	}
+	from := 0
+	if w.mark > 0 {
+		from = w.d.File.Marks[w.mark-1].Span.End
+	}
+	from = max(from, w.m().Span.Start-80)
+	if m := beginning.FindSubmatch(w.d.File.Src[from:w.m().Span.Start]); m != nil {
+		return strings.ToLower(string(m[1]))
+	}
+	return ""
+}
+
+// left is the stitches in hand that must be bound off, held or worked on.
+func (w *walker) left() int64 {
+	if w.now == nil || w.now.taken {
+		return 0
+	}
+	return w.at(w.now.count)
 }
 
 // passed notes that rows went by.
@@ -750,7 +789,7 @@ func (w *walker) end() {
 // finish reports what was never finished.
 func (w *walker) finish() {
 	if w.now != nil {
-		if n := w.at(w.now.count); n > 0 && len(w.now.story) > 0 {
+		if n := w.left(); n > 0 && len(w.now.story) > 0 {
 			w.mark = len(w.d.File.Marks) - 1
 			sum, rel := w.story()
 			w.fault(grammar.Warning, "unfinished", w.m().PhraseSpan, fmt.Sprintf("the draft ends with %d sts in hand", n), sum, "bind them off, hold them or draw the yarn through", rel...)

@@ -446,10 +446,11 @@ type (
 	SizesSaid struct{ List SizeList }
 	// Amount is yarn: grams, ounces, metres, yards, balls.
 	Amount struct{ Value *Value }
-	// Twin is `work right front as left front [to LABEL]`.
+	// Twin is `work right front as left front [to LABEL]`, `work as back to LABEL`.
 	Twin struct {
-		Name, As Word
-		To       *Word
+		Name Word // its Key is "" where only a heading says what is worked
+		As   Word
+		To   *Word
 	}
 	// Make is `make 2`.
 	Make struct{ Count *Value }

@@ -1341,15 +1341,12 @@ func (p *phraseReader) twin(i, j int) bool {
 				for end > from && (articles[p.rs[end-1].key] || p.rs[end-1].key == "exactly") {
 					end--
 				}
-				if end == from {
-					return false
-				}
 				after := k + 1
-				if after < len(p.rs) && (p.rs[after].key == "for" || p.rs[after].key == "given") {
+				for after < len(p.rs) && (p.rs[after].key == "for" || p.rs[after].key == "given" || p.rs[after].key == "on") {
 					after++
 				}
 				switch p.key(after) {
-				case "set", "established", "before", "":
+				case "set", "established", "before", "follows", "shown", "above", "written", "usual", "":
 					return false
 				}
 				f, t, _ := p.nameRun(after)
@@ -1358,7 +1355,9 @@ func (p *phraseReader) twin(i, j int) bool {
 				}
 				p.emit(tVerb, "twin", i, j)
 				p.verb = "twin"
-				p.emitName(from, end)
+				if end > from { // else the piece under whose heading it stands
+					p.emitName(from, end)
+				}
 				p.emit(tRel, "as", k, k+1)
 				p.emitName(f, t)
 				p.i = t

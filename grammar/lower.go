@@ -1771,11 +1771,10 @@ func (l *lowerer) makeTwo(parts []part, verb Span) Phrase {
 
 func (l *lowerer) twin(parts []part) Phrase {
 	t := &Twin{}
-	have := false
 	for _, p := range parts {
 		switch {
-		case p.kind == pName && !have:
-			t.Name, have = *p.word, true
+		case p.kind == pName && t.Name.Key == "":
+			t.Name = *p.word
 		case p.kind == pRelation && p.val == "as" && p.word != nil:
 			t.As = *p.word
 		case p.kind == pRelation && (p.val == "to" || p.val == "until") && p.word != nil && t.To == nil:
@@ -1786,7 +1785,7 @@ func (l *lowerer) twin(parts []part) Phrase {
 			return nil
 		}
 	}
-	if !have || t.As.Key == "" {
+	if t.As.Key == "" {
 		l.fail(l.mark.PhraseSpan, "work what as what?", "", "write `work right front as left front`")
 		return nil
 	}

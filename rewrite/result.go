@@ -253,6 +253,8 @@ func (w *writer) spokenOf(key string) int {
 				note(asPlace, p.After)
 			case *grammar.PickUp:
 				note(asPlace, p.Of)
+			case *grammar.Twin:
+				note(asPlace, p.To)
 			case *grammar.Repeat:
 				note(asRow, p.Row)
 			}
