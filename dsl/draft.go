@@ -8,6 +8,7 @@ import (
 	"math/big"
 	"sort"
 	"strings"
+	"sync"
 
 	"gaugewright/grammar"
 )
@@ -119,6 +120,18 @@ type Draft struct {
 	phrases    []string // the text of each mark, once it was asked for
 	gauges     []Gauge
 	measured   []map[int]*Form // what the measures come to at the drafted gauges, a size; all known once the draft is read
+	kept       sync.Map        // see Keep
+}
+
+// Keep is what make makes, made when it is first asked for and kept with the draft under a key of the caller's own type, so that
+// converting one draft many times works out once what hangs on the draft alone. What is kept must never be changed. Keep may be
+// called from several goroutines at once.
+func (d *Draft) Keep(key any, make func() any) any {
+	v, ok := d.kept.Load(key)
+	if !ok {
+		v, _ = d.kept.LoadOrStore(key, sync.OnceValue(make))
+	}
+	return v.(func() any)()
 }
 
 // Read gives the draft its meaning. With an error among the diagnostics the draft is nil. Faults (sums that do not

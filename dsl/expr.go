@@ -231,14 +231,20 @@ func (s *sight) circle(i int) error {
 }
 
 // Eval is the value of a tie's expression for a target at a gauge. The error is fit for a user.
-func (d *Draft) Eval(e grammar.Expr, t Target, g []Gauge) (*Form, error) {
-	f, err := d.from(t, g).eval(e)
-	if err != nil {
-		return nil, err
+func (d *Draft) Eval(e grammar.Expr, t Target, g []Gauge) (*Form, error) { return d.Evaluator(t, g)(e) }
+
+// Evaluator is Eval for many expressions: what the measures come to is worked out once for all of them.
+func (d *Draft) Evaluator(t Target, g []Gauge) func(grammar.Expr) (*Form, error) {
+	s := d.from(t, g)
+	return func(e grammar.Expr) (*Form, error) {
+		f, err := s.eval(e)
+		if err != nil {
+			return nil, err
+		}
+		out := *f // which may be a measure's, and known to others
+		out.Expr = e
+		return &out, nil
 	}
-	out := *f // which may be a measure's, and known to others
-	out.Expr = e
-	return &out, nil
 }
 
 func (s *sight) measure(i int) (*Form, error) {
@@ -403,12 +409,7 @@ func Tidy(v *grammar.Value, t Target) *big.Rat {
 }
 
 // RoundTo is x to the nearest multiple of step, halves upwards.
-func RoundTo(x, step *big.Rat) *big.Rat {
-	q := new(big.Rat).Quo(x, step)
-	q.Add(q, half)
-	n := new(big.Int).Div(q.Num(), q.Denom()) // Euclidean, and the denominator is positive: the floor
-	return new(big.Rat).Mul(new(big.Rat).SetInt(n), step)
-}
+func RoundTo(x, step *big.Rat) *big.Rat { return FractionFrom(x).RoundTo(FractionFrom(step)).Rat() }
 
 func (f *Form) scaled(k *big.Rat) *Form {
 	out := &Form{Kind: f.Kind, Const: new(big.Rat).Mul(f.Const, k)}

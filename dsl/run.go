@@ -182,25 +182,31 @@ type Stated struct {
 }
 
 // Cm is the width or height of a score's form at values v and gauges g, exact.
-func (s *Score) Cm(v func(int) int64, g []Gauge) *big.Rat {
+func (s *Score) Cm(v func(int) int64, g []Gauge) *big.Rat { return s.Size(v, g).Rat() }
+
+// Size is the same as a Fraction.
+func (s *Score) Size(v func(int) int64, g []Gauge) Fraction {
 	n := s.Expr.At(v)
 	per := g[s.Fabric].Stitches
 	if s.Rows {
 		per = g[s.Fabric].Rows
 	}
-	x := new(big.Rat)
+	var x Fraction
 	for _, p := range s.Panels {
 		n -= p.Stitches
-		x.Add(x, new(big.Rat).Quo(new(big.Rat).SetInt64(p.Stitches), g[p.Fabric].Stitches))
+		x = x.Plus(FractionOf(p.Stitches).Over(FractionFrom(g[p.Fabric].Stitches)))
 	}
-	return x.Add(x, new(big.Rat).Quo(new(big.Rat).SetInt64(n), per))
+	return FractionOf(n).Over(FractionFrom(per)).Plus(x)
 }
 
 // Cm is a height at values v and gauges g, exact.
-func (h Height) Cm(v func(int) int64, g []Gauge) *big.Rat {
-	x := new(big.Rat)
+func (h Height) Cm(v func(int) int64, g []Gauge) *big.Rat { return h.Size(v, g).Rat() }
+
+// Size is the same as a Fraction.
+func (h Height) Size(v func(int) int64, g []Gauge) Fraction {
+	var x Fraction
 	for _, r := range h {
-		x.Add(x, new(big.Rat).Quo(new(big.Rat).SetInt64(r.Rows.At(v)), g[r.Fabric].Rows))
+		x = x.Plus(FractionOf(r.Rows.At(v)).Over(FractionFrom(g[r.Fabric].Rows)))
 	}
 	return x
 }

@@ -14,7 +14,7 @@ import (
 // counts that are not the best whole number for the measurement they are tied to, lengths that do not read the same on a
 // tape, numbers in prose that no brace holds; and in a last line what was checked, so that silence means something.
 func Check(d *dsl.Draft) (notes grammar.Diagnostics, summary string) {
-	c := &converter{d: d, c: &Conversion{Draft: d, Proven: true}, own: map[int]*outcome{}, plain: map[int]bool{}}
+	c := &converter{d: d, c: &Conversion{Draft: d, Proven: true}}
 	c.old = d.DraftedGauges()
 	c.now = c.old
 	notes = append(notes, c.departed()...)
@@ -39,16 +39,12 @@ func (c *converter) departed() grammar.Diagnostics {
 				continue
 			}
 			q := c.d.Quantities[sc.Tie]
-			off, bad := c.departure(sc, size)
-			if bad != nil || off.Sign() == 0 {
-				continue
-			}
-			own := c.own[size]
-			if own == nil {
+			off, err := c.departure(run, i, size)
+			if err != nil || off.off.Sign() == 0 || off.own == nil {
 				continue
 			}
 			n := sc.Expr.At(func(q int) int64 { return q0(c.d, q, size) })
-			best := sc.Expr.At(func(q int) int64 { return own.values[q] })
+			best := sc.Expr.At(off.own.at)
 			if n == best {
 				continue
 			}
@@ -65,8 +61,7 @@ func (c *converter) departed() grammar.Diagnostics {
 			if sc.Rows {
 				unit = "rows"
 			}
-			tied, _ := c.d.Eval(q.Tie.Expr, c.d.DraftedSize(size), c.old)
-			s := fmt.Sprintf("%d %s measure %s where %s are asked for; with all that hangs on it, %d would come nearest", n, unit, c.exact(c.drafted(sc, size)), c.exact(tied.Const), best)
+			s := fmt.Sprintf("%d %s measure %s where %s are asked for; with all that hangs on it, %d would come nearest", n, unit, c.exact(off.drafted.Rat()), c.exact(off.tied.Rat()), best)
 			if len(c.d.Sizes) > 1 {
 				s = c.d.Sizes[size] + ": " + s
 			}

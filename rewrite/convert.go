@@ -3,8 +3,11 @@ package rewrite
 import (
 	"fmt"
 	"math/big"
+	"runtime"
 	"sort"
 	"strings"
+	"sync"
+	"sync/atomic"
 
 	"gaugewright/dsl"
 	"gaugewright/grammar"
@@ -18,12 +21,14 @@ type solved struct {
 	values  []int64
 	answer  []int64 // of the problem's unknowns
 	sum     *big.Rat
-	wanted  []*big.Rat // a score: the size wished for
-	length  []*big.Rat // a length rule: the length wished for
+	wanted  []dsl.Fraction // a score: the size wished for, in centimetres
+	length  []*big.Rat     // a length rule: the length wished for
 	given   []*dsl.Relation
-	changed map[int]bool // groups
-	depart  []*big.Rat   // a score: the draft's own departure, nil where it aims at the measurement
+	changed []bool     // groups
+	depart  []*big.Rat // a score: the draft's own departure, nil where it aims at the measurement
 	index   *index
+	proven  bool
+	nodes   int
 }
 
 type converter struct {
@@ -33,10 +38,8 @@ type converter struct {
 	old     []dsl.Gauge
 	now     []dsl.Gauge
 	diags   grammar.Diagnostics
-	own     map[int]*outcome // each drafted size solved at its own gauge
-	plain   map[int]bool     // drafted sizes whose tied counts are plainly the best
-	lengths map[lengthKey]wishedLength
-	fresh   bool // sizes of the result are not the drafted ones
+	lengths []map[int]wishedLength // a target: what its lengths wish for, by quantity
+	fresh   bool                   // sizes of the result are not the drafted ones
 	// swatches are those whose gauges are asked for, one a fabric, nil where another gauge was; none at all without a card.
 	swatches []*dsl.Swatch
 }
@@ -67,23 +70,15 @@ func (c *converter) assume(format string, args ...any) {
 
 // convert is the whole way: gauges and sizes, whole numbers size by size, then words.
 func convert(d *dsl.Draft, r Request) (*Conversion, grammar.Diagnostics) {
-	c := &converter{d: d, r: r, c: &Conversion{Draft: d, Proven: true}, own: map[int]*outcome{}, plain: map[int]bool{}}
+	c := &converter{d: d, r: r, c: &Conversion{Draft: d, Proven: true}}
 	c.old = d.DraftedGauges()
 	if !c.gauges() || !c.targets() || !c.pinsKnown() {
 		return nil, c.diags
 	}
 	c.washing()
-	for i := range c.c.Targets {
-		s, bad := c.size(c.c.Targets[i])
-		if bad != nil {
-			if len(c.c.Targets) > 1 || c.c.Targets[i].Name != "" {
-				bad.Summary += ", in size " + c.c.Targets[i].Name
-			}
-			c.diags = append(c.diags, *bad)
-			return nil, c.diags
-		}
-		c.c.solved = append(c.c.solved, s)
-		c.c.values = append(c.c.values, s.values)
+	c.wishLengths()
+	if !c.sizesSolved() {
+		return nil, c.diags
 	}
 	c.measures()
 	c.words()
@@ -496,306 +491,257 @@ func (c *converter) labelMark() (int, bool) {
 	return 0, false
 }
 
-// size solves one size of the result.
-func (c *converter) size(t dsl.Target) (*solved, *grammar.Diagnostic) {
-	run := c.d.Runs[t.Base()]
-	s := &solved{target: t, run: run, changed: map[int]bool{}}
-	knitted := -1
-	if c.r.Knitted != "" {
-		knitted, _ = c.labelMark()
+// sizesSolved solves the sizes of the result, which have nothing to do with one another, side by side. What is said of them comes
+// in their order.
+func (c *converter) sizesSolved() bool {
+	n := len(c.c.Targets)
+	c.c.solved = make([]*solved, n)
+	bad := make([]*grammar.Diagnostic, n)
+	sideBySide(n, func(i int) { c.c.solved[i], bad[i] = c.size(i) })
+	for i, t := range c.c.Targets {
+		if bad[i] != nil {
+			if n > 1 || t.Name != "" {
+				bad[i].Summary += ", in size " + t.Name
+			}
+			c.diags = append(c.diags, *bad[i])
+			return false
+		}
+		s := c.c.solved[i]
+		c.c.values = append(c.c.values, s.values)
+		c.c.Nodes += s.nodes
+		c.c.Proven = c.c.Proven && s.proven
+		if !s.proven {
+			c.warn("Not every number of size %s is proven to be the best: the best found is given.", t.Name)
+		}
 	}
-	m := newModel(c.d, run, func(q *dsl.Quantity) bool { return q.Mark < knitted })
-	s.model = m
-	s.wanted = make([]*big.Rat, len(run.Scores))
-	s.length = make([]*big.Rat, len(run.Lengths))
-	s.depart = make([]*big.Rat, len(run.Scores))
+	return true
+}
 
+// sideBySide does n things that share nothing they change, on as many processors as there are.
+func sideBySide(n int, do func(i int)) {
+	hands := min(n, runtime.GOMAXPROCS(0))
+	if hands < 2 {
+		for i := range n {
+			do(i)
+		}
+		return
+	}
+	var next atomic.Int64
+	var all sync.WaitGroup
+	for range hands {
+		all.Go(func() {
+			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
+				do(i)
+			}
+		})
+	}
+	all.Wait()
+}
+
+// size solves one size of the result. It may run beside others.
+func (c *converter) size(target int) (*solved, *grammar.Diagnostic) {
+	t := c.c.Targets[target]
+	run := c.d.Runs[t.Base()]
+	p := groundOf(c.d, t.Base())
+	f := p.frame
+	if c.r.Knitted != "" {
+		knitted, _ := c.labelMark()
+		f = newFrame(c.d, run, func(q *dsl.Quantity) bool { return q.Mark < knitted })
+	}
+	s := &solved{target: t, run: run, index: p.index, changed: make([]bool, len(f.group)),
+		wanted: make([]dsl.Fraction, len(run.Scores)), length: make([]*big.Rat, len(run.Lengths)), depart: make([]*big.Rat, len(run.Scores))}
 	moved := make([]bool, len(run.Scores))
-	for i := range run.Scores {
-		sc := &run.Scores[i]
-		w, did, err := c.wish(s, i)
-		if err != nil {
-			return nil, &grammar.Diagnostic{Severity: grammar.Error, Span: c.d.File.Marks[sc.Mark].Span, Summary: err.Error()}
-		}
-		s.wanted[i], moved[i] = w, did
-		if g := m.groupOf(sc.Expr); g >= 0 && did {
-			s.changed[g] = true
-		}
+	if bad := c.wishScores(s, f, moved); bad != nil {
+		return nil, bad
 	}
 	for i := range run.Lengths {
 		l := &run.Lengths[i]
-		w, did := c.lengthWish(t, l)
-		s.length[i] = w
-		did = did || !c.sameRows(l.Fabric)
+		w := c.lengths[target][l.Length]
+		s.length[i] = w.cm
+		did := w.moved || !c.sameRows(l.Fabric)
 		for _, h := range l.Before {
 			did = did || !c.sameRows(h.Fabric)
 		}
-		if g := m.heightGroup(l); g >= 0 && did {
+		if g := f.lengths[i].group; g >= 0 && did {
 			s.changed[g] = true
 		}
 	}
 	for i := range run.Pickups {
-		p := &run.Pickups[i]
-		if g := m.groupOf(dsl.Lin{Terms: []dsl.Term{{Quantity: p.Count, Coef: 1}}}); g >= 0 && !c.now[p.Fabric].Same(c.old[p.Fabric]) {
+		if g := f.pickups[i]; g >= 0 && !c.now[run.Pickups[i].Fabric].Same(c.old[run.Pickups[i].Fabric]) {
 			s.changed[g] = true
 		}
 	}
-	pins := map[int]int64{}
-	for _, p := range c.r.Pins {
-		q := c.named(p.Name)
-		n := p.Value[0]
-		if len(p.Value) > 1 {
-			n = p.Value[len(c.c.solved)]
-		}
-		if _, free := m.varOf[q.ID]; !free {
-			if m.values[q.ID] != n {
-				return nil, &grammar.Diagnostic{Severity: grammar.Error, Span: c.d.File.Marks[q.Mark].Span, Summary: fmt.Sprintf("%s is pinned to %d, but the draft fixes it at %d", p.Name, n, m.values[q.ID])}
-			}
-			continue
-		}
-		pins[q.ID] = n
-		if m.values[q.ID] != n {
-			s.changed[m.root(q.ID)] = true
-		}
+	pins, bad := c.pinned(s, f, target)
+	if bad != nil {
+		return nil, bad
 	}
 	if t.Lo != t.Hi && t.T.Sign() != 0 {
-		for _, q := range m.vars {
-			s.changed[m.root(q)] = true
+		for _, q := range f.vars {
+			s.changed[f.group[q]] = true
 		}
 	}
 	if bad := c.departures(s, moved); bad != nil {
 		return nil, bad
 	}
-	err := m.build(wishes{gauges: c.now, score: func(i int) *big.Rat { return s.wanted[i] }, length: func(i int) *big.Rat { return s.length[i] },
+	m, err := f.build(wishes{gauges: c.now, score: func(i int) dsl.Fraction { return s.wanted[i] }, length: func(i int) *big.Rat { return s.length[i] },
 		ratio: c.pickRatio, changed: func(g int) bool { return s.changed[g] }, pins: pins})
 	if err != nil {
 		return nil, &grammar.Diagnostic{Severity: grammar.Error, Span: c.d.Fabrics[0].Def.Span, Summary: err.Error()}
 	}
+	s.model = m
 	out, bad := m.solve()
 	if bad != nil {
 		return nil, bad
 	}
-	s.values, s.given, s.answer, s.sum = out.values, out.given, out.x, out.sum
-	c.c.Nodes += out.nodes
-	c.c.Proven = c.c.Proven && out.proven
-	if !out.proven {
-		c.warn("Not every number of size %s is proven to be the best: the best found is given.", t.Name)
-	}
+	s.values, s.given, s.answer, s.sum, s.proven = out.values, out.given, out.x, out.sum, out.proven
+	s.nodes += out.nodes
 	return s, nil
+}
+
+// pinned is the numbers that are pinned in a target, by quantity.
+func (c *converter) pinned(s *solved, f *frame, target int) (map[int]int64, *grammar.Diagnostic) {
+	pins := map[int]int64{}
+	for _, p := range c.r.Pins {
+		q := c.named(p.Name)
+		n := p.Value[0]
+		if len(p.Value) > 1 {
+			n = p.Value[target]
+		}
+		if f.varOf[q.ID] < 0 {
+			if f.values[q.ID] != n {
+				return nil, &grammar.Diagnostic{Severity: grammar.Error, Span: c.d.File.Marks[q.Mark].Span, Summary: fmt.Sprintf("%s is pinned to %d, but the draft fixes it at %d", p.Name, n, f.values[q.ID])}
+			}
+			continue
+		}
+		pins[q.ID] = n
+		if f.values[q.ID] != n {
+			s.changed[f.group[q.ID]] = true
+		}
+	}
+	return pins, nil
 }
 
 func (c *converter) sameRows(f int) bool { return c.now[f].Rows.Cmp(c.old[f].Rows) == 0 }
 
-// drafted is the size of a score at a drafted size, in centimetres at the drafted gauge.
-func (c *converter) drafted(sc *dsl.Score, size int) *big.Rat {
-	return sc.Cm(func(q int) int64 { return c.d.Quantities[q].Drafted[size] }, c.old)
+// wishScores finds the size wished for of every score: its drafted size as long as neither the value of its tie nor the gauge it
+// is measured by has changed; else the tied size; else the drafted size. moved says which are not as drafted.
+func (c *converter) wishScores(s *solved, f *frame, moved []bool) *grammar.Diagnostic {
+	t := s.target
+	lo, hi := groundOf(c.d, t.Lo), groundOf(c.d, t.Hi)
+	eval := c.d.Evaluator(t, c.now)
+	other := make([]bool, len(c.d.Fabrics)) // fabrics whose stitches are another size now
+	for i := range other {
+		other[i] = c.now[i].Stitches.Cmp(c.old[i].Stitches) != 0
+	}
+	for i := range s.run.Scores {
+		sc := &s.run.Scores[i]
+		drafted := lo.drafted[i]
+		if t.Lo != t.Hi {
+			drafted = betweenSizes(t, lo.size(sc), hi.size(sc))
+		}
+		gauge := other[sc.Fabric]
+		if sc.Rows {
+			gauge = !c.sameRows(sc.Fabric)
+		} else {
+			for _, p := range sc.Panels {
+				gauge = gauge || other[p.Fabric]
+			}
+		}
+		s.wanted[i], moved[i] = drafted, gauge
+		if sc.Tie >= 0 {
+			tied, err := tieOf(c.d, sc, eval)
+			if err == nil && t.Lo == t.Hi {
+				err = lo.noTie[i]
+			}
+			if err != nil {
+				return c.unknown(sc, err)
+			}
+			if t.Lo != t.Hi || gauge || tied.Cmp(lo.tied[i]) != 0 {
+				s.wanted[i], moved[i] = tied, true
+			}
+		}
+		if g := f.scores[i].group; g >= 0 && moved[i] {
+			s.changed[g] = true
+		}
+	}
+	return nil
 }
 
-// wish is the size wished for of a score: its drafted size as long as neither the value of its tie nor the gauge it is
-// measured by has changed; else the tied size; else the drafted size.
-func (c *converter) wish(s *solved, i int) (size *big.Rat, moved bool, err error) {
-	sc := &s.run.Scores[i]
-	t := s.target
-	var drafted *big.Rat
-	if t.Lo == t.Hi {
-		drafted = c.drafted(sc, t.Lo)
-	} else {
-		drafted = t.Between(c.drafted(sc, t.Lo), c.drafted(sc, t.Hi))
-	}
-	gauge := false
-	if sc.Rows {
-		gauge = !c.sameRows(sc.Fabric)
-	} else {
-		gauge = c.now[sc.Fabric].Stitches.Cmp(c.old[sc.Fabric].Stitches) != 0
-		for _, p := range sc.Panels {
-			gauge = gauge || c.now[p.Fabric].Stitches.Cmp(c.old[p.Fabric].Stitches) != 0
-		}
-	}
-	if sc.Tie < 0 {
-		return drafted, gauge, nil
-	}
-	e := c.d.Quantities[sc.Tie].Tie.Expr
-	now, err := c.d.Eval(e, t, c.now)
-	if err != nil {
-		return nil, false, err
-	}
-	if t.Lo == t.Hi {
-		was, err := c.d.Eval(e, c.d.DraftedSize(t.Lo), c.old)
-		if err != nil {
-			return nil, false, err
-		}
-		if !gauge && now.Const.Cmp(was.Const) == 0 {
-			return drafted, false, nil
-		}
-	}
-	return new(big.Rat).Set(now.Const), true, nil
+// unknown is the report of a tie that has no value.
+func (c *converter) unknown(sc *dsl.Score, err error) *grammar.Diagnostic {
+	return &grammar.Diagnostic{Severity: grammar.Error, Span: c.d.File.Marks[sc.Mark].Span, Summary: err.Error()}
+}
+
+func betweenSizes(t dsl.Target, lo, hi dsl.Fraction) dsl.Fraction {
+	return dsl.FractionFrom(t.Between(lo.Rat(), hi.Rat()))
 }
 
 // departures finds the draft's own: the draft is solved at its own gauge first, and a tied count that the derivation would
 // not have chosen itself was meant; it aims as far over or under in the new gauge.
 func (c *converter) departures(s *solved, moved []bool) *grammar.Diagnostic {
 	t := s.target
+	sizes := []int{t.Lo, t.Hi}
+	if t.Lo == t.Hi {
+		sizes = sizes[:1]
+	}
+	asked := make([]bool, len(sizes))
 	for i := range s.run.Scores {
 		sc := &s.run.Scores[i]
 		if sc.Tie < 0 || !moved[i] {
 			continue
 		}
-		by := new(big.Rat)
-		sizes := []int{t.Lo}
-		if t.Hi != t.Lo {
-			sizes = append(sizes, t.Hi)
-		}
-		var off []*big.Rat
-		for _, size := range sizes {
-			x, bad := c.departure(sc, size)
-			if bad != nil {
-				return bad
+		var off [2]dsl.Fraction
+		for k, size := range sizes {
+			x, err := c.departure(s.run, i, size)
+			if err != nil {
+				return c.unknown(sc, err)
 			}
-			off = append(off, x)
+			off[k], asked[k] = x.off, asked[k] || x.own != nil
 		}
-		if len(off) == 2 {
-			by = t.Between(off[0], off[1])
-		} else {
-			by = off[0]
+		by := off[0]
+		if len(sizes) == 2 {
+			by = betweenSizes(t, off[0], off[1])
 		}
 		if by.Sign() != 0 {
-			s.wanted[i] = new(big.Rat).Add(s.wanted[i], by)
-			s.depart[i] = by
+			s.wanted[i] = s.wanted[i].Plus(by)
+			s.depart[i] = by.Rat()
+		}
+	}
+	for k, size := range sizes {
+		if asked[k] {
+			s.nodes += groundOf(c.d, size).own().nodes
 		}
 	}
 	return nil
 }
 
-// departure is how far the drafted count of a tied score lies over its measurement where the derivation would have chosen
-// another, else zero; in centimetres.
-func (c *converter) departure(sc *dsl.Score, size int) (*big.Rat, *grammar.Diagnostic) {
-	was, err := c.d.Eval(c.d.Quantities[sc.Tie].Tie.Expr, c.d.DraftedSize(size), c.old)
-	if err != nil {
-		return nil, &grammar.Diagnostic{Severity: grammar.Error, Span: c.d.File.Marks[sc.Mark].Span, Summary: err.Error()}
-	}
-	off := new(big.Rat).Sub(c.drafted(sc, size), was.Const)
-	if off.Sign() == 0 {
-		return off, nil
-	}
-	if c.plainlyBest(size) {
-		return new(big.Rat), nil
-	}
-	own, bad := c.ownSolution(size)
-	if bad != nil || own == nil {
-		// A draft that cannot be solved at its own gauge departs as it stands.
-		return off, nil
-	}
-	if sc.Expr.At(func(q int) int64 { return own.values[q] }) == sc.Expr.At(func(q int) int64 { return c.d.Quantities[q].Drafted[size] }) {
-		return new(big.Rat), nil
-	}
-	return off, nil
+// departing is how far a draft departs from a measurement in one of its tied counts.
+type departing struct {
+	drafted, tied dsl.Fraction // what it measures, and what is asked for, in centimetres
+	off           dsl.Fraction // how far the first lies over the second where the derivation would have chosen another, else 0
+	own           *outcome     // what the derivation chose at the draft's own gauge, nil where it was not asked
 }
 
-// plainlyBest says whether the draft has, for every tied size of a drafted size, the one count that is nearest to the
-// measurement among those its stitch pattern allows. Untied sizes are wished for as drafted, so nothing can then be better:
-// the derivation would have chosen the same, and need not be asked.
-func (c *converter) plainlyBest(size int) bool {
-	run := c.d.Runs[size]
-	if known, ok := c.plain[size]; ok {
-		return known
+// departure is that of the tied score number i of a run, at a drafted size.
+func (c *converter) departure(run *dsl.Run, i, size int) (x departing, err error) {
+	p, sc := groundOf(c.d, size), &run.Scores[i]
+	if x.drafted, x.tied, err = p.score(run, i); err != nil {
+		return x, err
 	}
-	all := true
-	for i := range run.Scores {
-		if run.Scores[i].Tie >= 0 && !c.nearest(run, &run.Scores[i], size) {
-			all = false
-			break
-		}
+	off := x.drafted.Minus(x.tied)
+	if off.Sign() == 0 || p.plain {
+		return x, nil
 	}
-	c.plain[size] = all
-	return all
+	// A draft that cannot be solved at its own gauge departs as it stands.
+	if x.own = p.own(); x.own == nil || sc.Expr.At(x.own.at) != sc.Expr.At(p.at) {
+		x.off = off
+	}
+	return x, nil
 }
 
-// nearest says whether the drafted count of a tied score is nearer to its measurement than any other that the multiples on
-// it allow. False where that is not plain to see.
-func (c *converter) nearest(run *dsl.Run, sc *dsl.Score, size int) bool {
-	if len(sc.Expr.Terms) != 1 || sc.Expr.Terms[0].Coef != 1 {
-		return false
-	}
-	q := c.d.Quantities[sc.Expr.Terms[0].Quantity]
-	if q.Fixed {
-		return true
-	}
-	f, err := c.d.Eval(c.d.Quantities[sc.Tie].Tie.Expr, c.d.DraftedSize(size), c.old)
-	if err != nil {
-		return false
-	}
-	per := c.old[sc.Fabric].Stitches
-	if sc.Rows {
-		per = c.old[sc.Fabric].Rows
-	}
-	off := new(big.Rat).Sub(c.drafted(sc, size), f.Const)
-	off.Mul(off, per)
-	off.Abs(off) // in stitches
-	step := int64(1)
-	for i := range run.Relations {
-		r := &run.Relations[i]
-		if r.Kind == dsl.Multiple && len(r.Expr.Terms) == 1 && r.Expr.Terms[0].Quantity == q.ID && r.Expr.Terms[0].Coef == 1 {
-			step = lcm64(step, r.Mod)
-		}
-	}
-	return new(big.Rat).Add(off, off).Cmp(rat(step)) < 0
-}
-
-func lcm64(a, b int64) int64 {
-	x, y := a, b
-	for y != 0 {
-		x, y = y, x%y
-	}
-	return a / x * b
-}
-
-// ownSolution is what the derivation would have chosen at the draft's own gauge.
-func (c *converter) ownSolution(size int) (*outcome, *grammar.Diagnostic) {
-	if o, ok := c.own[size]; ok {
-		return o, nil
-	}
-	c.own[size] = nil
-	run := c.d.Runs[size]
-	m := newModel(c.d, run, func(*dsl.Quantity) bool { return false })
-	weighed := map[int]bool{}
-	score := make([]*big.Rat, len(run.Scores))
-	for i := range run.Scores {
-		sc := &run.Scores[i]
-		score[i] = c.drafted(sc, size)
-		if sc.Tie < 0 {
-			continue
-		}
-		f, err := c.d.Eval(c.d.Quantities[sc.Tie].Tie.Expr, c.d.DraftedSize(size), c.old)
-		if err != nil {
-			continue
-		}
-		if g := m.groupOf(sc.Expr); g >= 0 && !c.nearest(run, sc, size) {
-			weighed[g] = true // in the others every tied count is plainly the best
-		}
-		score[i] = f.Const
-	}
-	lengths := make([]*big.Rat, len(run.Lengths))
-	for i := range run.Lengths {
-		lengths[i], _ = c.d.Stated(c.d.Quantities[run.Lengths[i].Length], c.d.DraftedSize(size))
-	}
-	err := m.build(wishes{gauges: c.old, score: func(i int) *big.Rat { return score[i] }, length: func(i int) *big.Rat { return lengths[i] },
-		ratio:   func(p *dsl.Pickup) (int64, int64) { return c.ratioDrafted(p, size) },
-		changed: func(g int) bool { return weighed[g] }})
-	if err != nil {
-		return nil, nil
-	}
-	o, bad := m.solve()
-	if bad != nil {
-		return nil, bad
-	}
-	c.c.Nodes += o.nodes
-	c.own[size] = o
-	return o, nil
-}
-
-func (c *converter) ratioDrafted(p *dsl.Pickup, size int) (int64, int64) {
+func ratioDrafted(d *dsl.Draft, p *dsl.Pickup, size int) (sts, rows int64) {
 	one := func(v *grammar.Value) int64 {
-		if q, ok := c.d.Of(v); ok {
+		if q, ok := d.Of(v); ok {
 			return max(1, q.Drafted[size])
 		}
 		return 1
@@ -806,7 +752,7 @@ func (c *converter) ratioDrafted(p *dsl.Pickup, size int) (int64, int64) {
 // pickRatio is the ratio of stitches picked up to rows, re-derived from the two gauges with small numbers: of the fractions
 // with at most eight rows the simplest that is within a fiftieth, else the nearest.
 func (c *converter) pickRatio(p *dsl.Pickup) (int64, int64) {
-	a, b := c.ratioDrafted(p, c.c.Targets[0].Base())
+	a, b := ratioDrafted(c.d, p, c.c.Targets[0].Base())
 	f := p.Fabric
 	if label, ok := c.labelMark(); ok && c.r.Knitted != "" && p.Mark < label {
 		return a, b // picked up already
@@ -837,80 +783,58 @@ func (c *converter) pickRatio(p *dsl.Pickup) (int64, int64) {
 	return bestN, bestD
 }
 
-// lengthWish is the length wished for: what the draft states; where its tie has changed, the tied length, with the draft's
-// own departure. It is what is printed, so it is read off a tape before it is worked with.
-func (c *converter) lengthWish(t dsl.Target, l *dsl.LengthRule) (*big.Rat, bool) {
-	return c.lengthOf(c.d.Quantities[l.Length], t)
-}
-
-func (c *converter) lengthOf(q *dsl.Quantity, t dsl.Target) (*big.Rat, bool) {
-	key := lengthKey{q.ID, t.Lo, t.Hi, t.Name}
-	if l, ok := c.lengths[key]; ok {
-		return l.cm, l.moved
-	}
-	cm, moved := c.lengthWorked(q, t)
-	if c.lengths == nil {
-		c.lengths = map[lengthKey]wishedLength{}
-	}
-	c.lengths[key] = wishedLength{cm, moved}
-	return cm, moved
-}
-
-type lengthKey struct {
-	quantity, lo, hi int
-	name             string
-}
-
 // wishedLength is a length wished for, in centimetres, and whether it is another than the draft states.
 type wishedLength struct {
 	cm    *big.Rat
 	moved bool
 }
 
-func (c *converter) lengthWorked(q *dsl.Quantity, t dsl.Target) (*big.Rat, bool) {
+// wishLengths finds the length wished for of every length and target: what the draft states; where its tie has changed, the tied
+// length, with the draft's own departure. It is what is printed, so it is read off a tape before it is worked with.
+func (c *converter) wishLengths() {
+	for _, t := range c.c.Targets {
+		of := map[int]wishedLength{}
+		eval := c.d.Evaluator(t, c.now)
+		for _, q := range c.d.Quantities {
+			if q.Kind == dsl.Length && !q.Hidden() {
+				of[q.ID] = c.lengthWorked(q, t, eval)
+			}
+		}
+		c.lengths = append(c.lengths, of)
+	}
+}
+
+func (c *converter) lengthWorked(q *dsl.Quantity, t dsl.Target, eval func(grammar.Expr) (*dsl.Form, error)) wishedLength {
 	stated, err := c.d.Stated(q, t)
 	if err != nil {
-		return new(big.Rat), false
+		return wishedLength{cm: new(big.Rat)}
 	}
+	asDrafted := wishedLength{cm: stated}
 	unit := q.Value.Unit
 	between := t.Lo != t.Hi && t.T.Sign() != 0
 	if q.Tie == nil || q.Tie.Kind != dsl.Length {
 		if between {
-			r := tape(stated, unit)
-			return r, true
+			return wishedLength{tape(stated, unit), true}
 		}
-		return stated, false
+		return asDrafted
 	}
-	now, err := c.d.Eval(q.Tie.Expr, t, c.now)
+	now, err := eval(q.Tie.Expr)
 	if err != nil {
-		return stated, false
+		return asDrafted
 	}
-	if !between {
-		was, err := c.d.Eval(q.Tie.Expr, c.d.DraftedSize(t.Lo), c.old)
-		if err != nil || was.Const.Cmp(now.Const) == 0 {
-			return stated, false
-		}
-	}
-	off := new(big.Rat)
+	var off [2]*big.Rat // the draft's own departure at the two sizes
 	for i, size := range []int{t.Lo, t.Hi} {
 		was, err := c.d.Eval(q.Tie.Expr, c.d.DraftedSize(size), c.old)
-		if err != nil {
-			return stated, false
+		if err != nil || !between && was.Const.Cmp(now.Const) == 0 {
+			return asDrafted
 		}
+		off[i] = new(big.Rat)
 		said, _ := c.d.Stated(q, c.d.DraftedSize(size))
 		if tape(was.Const, unit).Cmp(said) != 0 && was.Const.Cmp(said) != 0 {
-			d := new(big.Rat).Sub(said, was.Const)
-			if i == 0 {
-				off = d
-			} else {
-				off = t.Between(off, d)
-			}
-		} else if i == 1 {
-			off = t.Between(off, new(big.Rat))
+			off[i].Sub(said, was.Const)
 		}
 	}
-	x := new(big.Rat).Add(now.Const, off)
-	return tape(x, unit), true
+	return wishedLength{tape(new(big.Rat).Add(now.Const, t.Between(off[0], off[1])), unit), true}
 }
 
 // tape is a length as a tape reads it, in centimetres.

@@ -335,7 +335,7 @@ func wishesOf(c *Conversion, s *solved, w work) []wish {
 		mark := 0
 		switch {
 		case sc != nil:
-			want, mark = s.wanted[score], sc.Mark
+			want, mark = s.wanted[score].Rat(), sc.Mark
 			score++
 			if sc.Tie >= 0 {
 				q = d.Quantities[sc.Tie]
@@ -506,8 +506,8 @@ func (way *Way) astray(d *dsl.Draft, s *solved, w work, meant []dsl.Gauge) {
 		if sc == nil {
 			return
 		}
-		if x := s.wanted[i]; sc.Rows && sc.Tie < 0 && x != nil {
-			sum(want, sc.Mark, x)
+		if sc.Rows && sc.Tie < 0 {
+			sum(want, sc.Mark, s.wanted[i].Rat())
 		}
 		i++
 	})

@@ -129,13 +129,13 @@ func (c *Conversion) sizeReason(i, t int, s *solved) []string {
 		out = append(out, fmt.Sprintf("%s are asked for; %s are worked already, and the other %s would be %s rows. %s is %d rows, %s in all.",
 			c.exact(s.length[k]), c.exact(before), c.exact(left), decimal(x, 2), upper(step), rows, c.exact(got)))
 	}
-	for _, k := range s.byMark().of[i] {
+	for _, k := range s.index.of[i] {
 		if s.run.Scores[k].Expr.IsConst() {
 			continue
 		}
 		out = append(out, c.scoreReason(t, s, k))
 	}
-	for _, k := range s.byMark().relation[i] {
+	for _, k := range s.index.relation[i] {
 		rel := &s.run.Relations[k]
 		if rel.Kind == dsl.Costly || rel.Kind == dsl.AtLeast {
 			continue
@@ -173,7 +173,7 @@ func (c *Conversion) scoreReason(t int, s *solved, k int) string {
 	if sc.Rows {
 		per, unit = c.Fabrics[sc.Fabric].Rows, "rows"
 	}
-	wish := s.wanted[k]
+	wish := s.wanted[k].Rat()
 	var b strings.Builder
 	name := "the width it takes at one edge is"
 	if sc.Rows {

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math/big"
 	"slices"
-	"strconv"
 
 	"gaugewright/dsl"
 	"gaugewright/grammar"
@@ -33,18 +32,26 @@ func (m *model) why(i int) string {
 	return fmt.Sprintf("the rows of `%s` bring it within half a step of %s", m.d.File.Text(m.d.File.Marks[r.mark].PhraseSpan), dsl.CmText(r.wish, grammar.Centimetres))
 }
 
-// model is one size's problem: which quantities are unknown, and how rules lead back to the draft.
+// model is one size's problem, and how its rules lead back to the draft.
 type model struct {
-	d       *dsl.Draft
-	run     *dsl.Run
-	values  []int64 // of every quantity: drafted, or fixed, until solved
-	vars    []int   // quantities that are unknown
-	varOf   map[int]int
-	group   []int // component of each quantity, by union-find
+	*frame
 	problem *whole.Problem
 	rules   []rule
 	soft    []softRule
-	perCm   [][2]*big.Rat // of each fabric: the width of a stitch, the height of a row
+	cloth   []cloth // of each fabric
+}
+
+// cloth is the width of a stitch and the height of a row, in centimetres.
+type cloth struct{ stitch, row centimetres }
+
+// centimetres is a length in the two forms it is wanted in.
+type centimetres struct {
+	dsl.Fraction
+	rat *big.Rat
+}
+
+func inverse(x *big.Rat) centimetres {
+	return centimetres{dsl.FractionOf(1).Over(dsl.FractionFrom(x)), new(big.Rat).Inv(x)}
 }
 
 type softRule struct {
@@ -55,105 +62,11 @@ type softRule struct {
 // wishes is what a model is asked for: a size for each score and each length, in centimetres.
 type wishes struct {
 	gauges  []dsl.Gauge
-	score   func(i int) *big.Rat
+	score   func(i int) dsl.Fraction
 	length  func(i int) *big.Rat
 	ratio   func(p *dsl.Pickup) (sts, rows int64)
 	changed func(group int) bool
 	pins    map[int]int64
-}
-
-// newModel looks at one size's run: constant quantities, unknown ones, and which of them hang together.
-func newModel(d *dsl.Draft, run *dsl.Run, constant func(q *dsl.Quantity) bool) *model {
-	m := &model{d: d, run: run, varOf: map[int]int{}, values: make([]int64, len(d.Quantities)), group: make([]int, len(d.Quantities))}
-	free := make([]bool, len(d.Quantities))
-	for i, q := range d.Quantities {
-		m.group[i] = i
-		if run.Size < len(q.Drafted) {
-			m.values[i] = q.Drafted[run.Size]
-		}
-		free[i] = !q.Fixed && !constant(q) && q.Kind != dsl.Length && q.Kind != dsl.Yarn
-	}
-	use := func(first int, l dsl.Lin) int {
-		for _, t := range l.Terms {
-			if !free[t.Quantity] {
-				continue
-			}
-			if _, ok := m.varOf[t.Quantity]; !ok {
-				m.varOf[t.Quantity] = len(m.vars)
-				m.vars = append(m.vars, t.Quantity)
-			}
-			if first < 0 {
-				first = t.Quantity
-			} else {
-				m.join(first, t.Quantity)
-			}
-		}
-		return first
-	}
-	for _, r := range run.Relations {
-		use(-1, r.Expr)
-	}
-	for _, s := range run.Scores {
-		use(-1, s.Expr)
-	}
-	for _, l := range run.Lengths {
-		first := use(-1, dsl.Lin{Terms: []dsl.Term{{Quantity: l.Rows, Coef: 1}}})
-		for _, h := range l.Before {
-			first = use(first, h.Rows)
-		}
-	}
-	for _, p := range run.Pickups {
-		use(use(-1, dsl.Lin{Terms: []dsl.Term{{Quantity: p.Count, Coef: 1}}}), p.Rows)
-	}
-	return m
-}
-
-func (m *model) root(q int) int {
-	for m.group[q] != q {
-		m.group[q] = m.group[m.group[q]]
-		q = m.group[q]
-	}
-	return q
-}
-
-func (m *model) join(a, b int) { m.group[m.root(a)] = m.root(b) }
-
-// groupOf is the component a form belongs to, -1 where it has no unknown.
-func (m *model) groupOf(l dsl.Lin) int {
-	for _, t := range l.Terms {
-		if _, ok := m.varOf[t.Quantity]; ok {
-			return m.root(t.Quantity)
-		}
-	}
-	return -1
-}
-
-func (m *model) heightGroup(l *dsl.LengthRule) int {
-	if _, ok := m.varOf[l.Rows]; ok {
-		return m.root(l.Rows)
-	}
-	for _, h := range l.Before {
-		if g := m.groupOf(h.Rows); g >= 0 {
-			return g
-		}
-	}
-	return -1
-}
-
-func (m *model) at(q int) int64 { return m.values[q] }
-
-// linear is a form in the problem's unknowns: constants are put in.
-func (m *model) linear(l dsl.Lin) (terms []whole.Term, constant int64) {
-	constant = l.Const
-	terms = make([]whole.Term, 0, len(l.Terms))
-	for _, t := range l.Terms {
-		if v, ok := m.varOf[t.Quantity]; ok {
-			terms = append(terms, whole.Term{Var: v, Coef: t.Coef})
-		} else {
-			constant += t.Coef * m.values[t.Quantity]
-		}
-	}
-	return terms, constant
 }
 
 func (m *model) add(r whole.Rule, from rule) {
@@ -164,149 +77,133 @@ func (m *model) add(r whole.Rule, from rule) {
 var errFine = errors.New("this gauge is too fine a fraction to work with: round it to two decimals")
 
 // build makes the whole-number problem of the groups that changed.
-func (m *model) build(w wishes) error {
-	m.problem = &whole.Problem{Vars: make([]whole.Var, len(m.vars))}
-	m.rules, m.soft = nil, nil
-	m.problem.Rules = make([]whole.Rule, 0, len(m.run.Relations))
-	m.problem.Scores = make([]whole.Score, 0, len(m.run.Scores))
-	in := make([]bool, len(m.vars))
+func (f *frame) build(w wishes) (*model, error) {
+	m := &model{frame: f, problem: &whole.Problem{
+		Vars:   make([]whole.Var, len(f.vars)),
+		Rules:  make([]whole.Rule, 0, len(f.rules)+2*len(f.lengths)),
+		Scores: make([]whole.Score, 0, len(f.scores)),
+		Better: make([][]whole.Term, 0, len(f.better)),
+	}, rules: make([]rule, 0, len(f.rules)+2*len(f.lengths)), cloth: make([]cloth, len(w.gauges))}
+	for i, g := range w.gauges {
+		m.cloth[i] = cloth{inverse(g.Stitches), inverse(g.Rows)}
+	}
+	m.unknowns(w)
+	for i := range f.rules {
+		if r := &f.rules[i]; w.changed(r.group) {
+			m.relation(r)
+		}
+	}
+	for i, l := range f.lengths {
+		if l.rules && w.changed(l.group) {
+			if err := m.lengthRule(&f.run.Lengths[i], w.length(i)); err != nil {
+				return nil, err
+			}
+		}
+	}
+	for i, g := range f.pickups {
+		if p := &f.run.Pickups[i]; !p.Free && g >= 0 && w.changed(g) {
+			m.pickup(p, w)
+		}
+	}
+	// The terms of all scores in one piece of memory.
+	n := 0
+	for i := range f.scores {
+		n += len(f.scores[i].terms)
+	}
+	space := make([]whole.FracTerm, 0, n)
+	for i := range f.scores {
+		x, s := &f.scores[i], &f.run.Scores[i]
+		if x.group < 0 || !w.changed(x.group) {
+			continue
+		}
+		wish := w.score(i)
+		m.problem.Scores = append(m.problem.Scores, m.score(s, x, wish, &space))
+		if s.Tie >= 0 {
+			m.rounded(s, x, wish)
+		}
+	}
+	m.pin(w)
+	for i := range f.better {
+		if b := &f.better[i]; w.changed(b.group) {
+			m.problem.Better = append(m.problem.Better, b.terms)
+		}
+	}
+	return m, nil
+}
+
+// unknowns gives each unknown its box; one whose group did not change keeps its value.
+func (m *model) unknowns(w wishes) {
 	ratio := m.largest(w.gauges)
 	for i, q := range m.vars {
-		in[i] = w.changed(m.root(q))
 		v := m.values[q]
+		if !w.changed(m.group[q]) {
+			m.problem.Vars[i] = whole.Var{Lo: v, Hi: v, Hint: v}
+			continue
+		}
 		hi := min(3*ratio*(v+20), dsl.MaxCount)
 		x := whole.Var{Lo: m.d.Quantities[q].Least, Hi: hi, Hint: v}
 		if m.d.Quantities[q].Role == "evenly" {
 			x.Lo = -hi
 		}
-		if !in[i] {
-			x.Lo, x.Hi = v, v
-		}
 		m.problem.Vars[i] = x
 	}
-	m.perCm = perCentimetre(w.gauges)
-	seen := map[string]bool{}
-	var key []byte
-	first := func() bool {
-		if seen[string(key)] {
-			return false
-		}
-		seen[string(key)] = true
-		return true
+}
+
+func (m *model) relation(r *framed) {
+	x := whole.Rule{Terms: r.terms, Const: r.constant}
+	switch r.Kind {
+	case dsl.Zero:
+		x.Kind = whole.Equal
+	case dsl.AtLeast:
+		x.Kind = whole.AtLeast
+	case dsl.Multiple:
+		x.Kind, x.Modulus = whole.Multiple, r.Mod
+	case dsl.Costly:
+		// Leaving it costs as much as being 1 cm off.
+		y := len(m.problem.Vars)
+		m.problem.Vars = append(m.problem.Vars, whole.Var{Lo: 0, Hi: 1})
+		m.soft = append(m.soft, softRule{y, r.Relation})
+		x.Kind = whole.AtLeast
+		x.Terms = append(x.Terms, whole.Term{Var: y, Coef: m.switchOff(r.terms, r.constant)})
+		m.problem.Scores = append(m.problem.Scores, whole.Score{Terms: []whole.FracTerm{{Var: y, Coef: unit}}, Weight: unit})
 	}
-	for i := range m.run.Relations {
-		r := &m.run.Relations[i]
-		g := m.groupOf(r.Expr)
-		if g < 0 || !w.changed(g) {
-			continue
-		}
-		key = appendNumbers(key[:0], int64(r.Kind), r.Mod)
-		if key = appendLin(key, r.Expr); !first() {
-			continue // a twin repeats what its original already says
-		}
-		terms, c := m.linear(r.Expr)
-		x := whole.Rule{Terms: terms, Const: c}
-		switch r.Kind {
-		case dsl.Zero:
-			x.Kind = whole.Equal
-		case dsl.AtLeast:
-			x.Kind = whole.AtLeast
-		case dsl.Multiple:
-			x.Kind, x.Modulus = whole.Multiple, r.Mod
-		case dsl.Costly:
-			// Leaving it costs as much as being 1 cm off.
-			y := len(m.problem.Vars)
-			m.problem.Vars = append(m.problem.Vars, whole.Var{Lo: 0, Hi: 1})
-			m.soft = append(m.soft, softRule{y, r})
-			x.Kind = whole.AtLeast
-			x.Terms = append(x.Terms, whole.Term{Var: y, Coef: m.switchOff(terms, c)})
-			one := big.NewRat(1, 1)
-			m.problem.Scores = append(m.problem.Scores, whole.Score{Terms: []whole.FracTerm{{Var: y, Coef: one}}, Weight: one})
-		}
-		m.add(x, rule{mark: r.Mark, why: r.Why, from: r.Mark})
+	m.add(x, rule{mark: r.Mark, why: r.Why, from: r.Mark})
+}
+
+// pickup binds stitches picked up to the rows they are picked up along: count = rows·a/b to the nearest whole stitch, halves
+// upwards, which is −b < 2b·count − 2a·rows ≤ b.
+func (m *model) pickup(p *dsl.Pickup, w wishes) {
+	a, b := w.ratio(p)
+	e := dsl.Lin{Terms: []dsl.Term{{Quantity: p.Count, Coef: 2 * b}}}.Plus(p.Rows, -2*a)
+	from := rule{mark: p.Mark, why: "stitches are picked up along the rows, so many for so many", from: p.Mark}
+	t, c := m.linear(e.Add(b - 1))
+	m.add(whole.Rule{Kind: whole.AtLeast, Terms: t, Const: c}, from)
+	t, c = m.linear(e.Times(-1).Add(b))
+	m.add(whole.Rule{Kind: whole.AtLeast, Terms: t, Const: c}, from)
+}
+
+// pin holds what is pinned, and lets what stands beside it be named first where that contradicts something.
+func (m *model) pin(w wishes) {
+	if len(w.pins) == 0 {
+		return
 	}
-	for i := range m.run.Lengths {
-		l := &m.run.Lengths[i]
-		if g := m.heightGroup(l); g < 0 || !w.changed(g) {
-			continue
-		}
-		if _, free := m.varOf[l.Rows]; !free {
-			continue // already worked
-		}
-		key = appendNumbers(append(key[:0], "length"...), int64(l.Rows))
-		for _, h := range l.Before {
-			key = appendLin(appendNumbers(key, int64(h.Fabric)), h.Rows)
-		}
-		if !first() {
-			continue
-		}
-		if err := m.lengthRule(l, w.length(i)); err != nil {
-			return err
+	for v, q := range m.vars {
+		if n, ok := w.pins[q]; ok && w.changed(m.group[q]) {
+			m.add(whole.Rule{Kind: whole.Equal, Terms: []whole.Term{{Var: v, Coef: 1}}, Const: -n, Rank: 10}, rule{mark: m.d.Quantities[q].Mark, why: fmt.Sprintf("%s is pinned to %d", m.d.Quantities[q].Name, n), from: m.d.Quantities[q].Mark})
 		}
 	}
-	for i := range m.run.Pickups {
-		p := &m.run.Pickups[i]
-		if g := m.groupOf(dsl.Lin{Terms: []dsl.Term{{Quantity: p.Count, Coef: 1}}}); p.Free || g < 0 || !w.changed(g) {
-			continue
-		}
-		// count = rows·a/b to the nearest whole stitch, halves upwards: −b < 2b·count − 2a·rows ≤ b
-		a, b := w.ratio(p)
-		e := dsl.Lin{Terms: []dsl.Term{{Quantity: p.Count, Coef: 2 * b}}}.Plus(p.Rows, -2*a)
-		why := "stitches are picked up along the rows, so many for so many"
-		t, c := m.linear(e.Add(b - 1))
-		m.add(whole.Rule{Kind: whole.AtLeast, Terms: t, Const: c}, rule{mark: p.Mark, why: why, from: p.Mark})
-		t, c = m.linear(e.Times(-1).Add(b))
-		m.add(whole.Rule{Kind: whole.AtLeast, Terms: t, Const: c}, rule{mark: p.Mark, why: why, from: p.Mark})
-	}
-	for i := range m.run.Scores {
-		s := &m.run.Scores[i]
-		g := m.groupOf(s.Expr)
-		if g < 0 || !w.changed(g) {
-			continue
-		}
-		m.problem.Scores = append(m.problem.Scores, m.score(s, w.score(i)))
-		if s.Tie >= 0 {
-			m.rounded(s, w.score(i), w.gauges)
-		}
-	}
-	for q, n := range w.pins {
-		v, ok := m.varOf[q]
-		if !ok || !in[v] {
-			continue
-		}
-		m.add(whole.Rule{Kind: whole.Equal, Terms: []whole.Term{{Var: v, Coef: 1}}, Const: -n, Rank: 10}, rule{mark: m.d.Quantities[q].Mark, why: fmt.Sprintf("%s is pinned to %d", m.d.Quantities[q].Name, n), from: m.d.Quantities[q].Mark})
-	}
-	for q := range w.pins {
-		if v, ok := m.varOf[q]; ok {
+	for v, q := range m.vars {
+		if _, ok := w.pins[q]; ok {
 			m.problem.Rules = favoured(m.problem.Rules, []whole.Term{{Var: v, Coef: 1}})
 		}
 	}
-	m.preferences(w.changed)
-	return nil
 }
 
-func appendNumbers(to []byte, ns ...int64) []byte {
-	for _, n := range ns {
-		to = strconv.AppendInt(append(to, ' '), n, 10)
-	}
-	return to
-}
-
-func appendLin(to []byte, l dsl.Lin) []byte {
-	for _, t := range l.Terms {
-		to = appendNumbers(to, int64(t.Quantity), t.Coef)
-	}
-	return appendNumbers(append(to, ';'), l.Const)
-}
-
-// perCentimetre is how wide a stitch and how high a row of each fabric is, in centimetres.
-func perCentimetre(g []dsl.Gauge) [][2]*big.Rat {
-	out := make([][2]*big.Rat, len(g))
-	for i := range g {
-		out[i] = [2]*big.Rat{new(big.Rat).Inv(g[i].Stitches), new(big.Rat).Inv(g[i].Rows)}
-	}
-	return out
-}
+// Weights, which are never changed.
+var (
+	unit = big.NewRat(1, 1)
+	tied = big.NewRat(tiedWeight, 1)
+)
 
 // switchOff is the least number that, added to a form, makes it at least zero whatever its unknowns are.
 func (m *model) switchOff(terms []whole.Term, constant int64) int64 {
@@ -365,117 +262,126 @@ func word(s string) string {
 	return string(out)
 }
 
-// score is weight × (measured − wished)² as a score of the problem.
-func (m *model) score(s *dsl.Score, wish *big.Rat) whole.Score {
-	each := m.perCm[s.Fabric][0]
+// score is weight × (measured − wished)² as a score of the problem, its terms taken from space.
+func (m *model) score(s *dsl.Score, f *form, wish dsl.Fraction, space *[]whole.FracTerm) whole.Score {
+	each := m.cloth[s.Fabric].stitch
 	if s.Rows {
-		each = m.perCm[s.Fabric][1]
+		each = m.cloth[s.Fabric].row
 	}
-	terms, c := m.linear(s.Expr)
-	constant := new(big.Rat)
+	c := f.constant
+	constant := wish.Neg()
 	for _, p := range s.Panels {
 		c -= p.Stitches
-		constant.Add(constant, new(big.Rat).Mul(new(big.Rat).SetInt64(p.Stitches), m.perCm[p.Fabric][0]))
+		constant = constant.Plus(m.cloth[p.Fabric].stitch.Times(dsl.FractionOf(p.Stitches)))
 	}
-	constant.Add(constant, new(big.Rat).Mul(each, new(big.Rat).SetInt64(c)))
-	constant.Sub(constant, wish)
-	out := whole.Score{Terms: make([]whole.FracTerm, len(terms)), Const: constant}
-	if s.Tie >= 0 {
-		out.Weight = big.NewRat(tiedWeight, 1)
+	if c != 0 {
+		constant = constant.Plus(each.Times(dsl.FractionOf(c)))
 	}
-	for i, t := range terms {
-		coef := each
+	from := len(*space)
+	for _, t := range f.terms {
+		coef := each.rat
 		if t.Coef != 1 {
-			coef = new(big.Rat).Mul(each, new(big.Rat).SetInt64(t.Coef))
+			coef = each.Times(dsl.FractionOf(t.Coef)).Rat()
 		}
-		out.Terms[i] = whole.FracTerm{Var: t.Var, Coef: coef}
+		*space = append(*space, whole.FracTerm{Var: t.Var, Coef: coef})
+	}
+	out := whole.Score{Terms: (*space)[from:len(*space):len(*space)], Const: constant.Rat()}
+	if s.Tie >= 0 {
+		out.Weight = tied
 	}
 	return out
 }
 
 // rounded keeps a tied count on the side its tie asks for.
-func (m *model) rounded(s *dsl.Score, wish *big.Rat, g []dsl.Gauge) {
+func (m *model) rounded(s *dsl.Score, f *form, wish dsl.Fraction) {
 	q := m.d.Quantities[s.Tie]
 	if q.Rounded == 0 || len(s.Expr.Terms) != 1 || s.Expr.Terms[0].Coef != 1 || s.Rows && len(s.Panels) > 0 {
 		return
 	}
-	per := g[s.Fabric].Stitches
+	each := m.cloth[s.Fabric].stitch
 	if s.Rows {
-		per = g[s.Fabric].Rows
+		each = m.cloth[s.Fabric].row
 	}
-	x := new(big.Rat).Mul(wish, per)
-	floor := new(big.Int).Div(x.Num(), x.Denom()).Int64()
-	terms, c := m.linear(s.Expr)
-	why := "the count is not more than the size"
+	x := wish.Over(each.Fraction)
+	floor, ok := x.Floor()
+	if !ok {
+		return // no length that is read is so many stitches
+	}
 	if q.Rounded > 0 {
-		why = "the count is not less than the size"
 		if !x.IsInt() {
 			floor++
 		}
-		m.add(whole.Rule{Kind: whole.AtLeast, Terms: terms, Const: c - floor}, rule{mark: q.Mark, why: why, from: q.Mark})
+		m.add(whole.Rule{Kind: whole.AtLeast, Terms: f.terms, Const: f.constant - floor}, rule{mark: q.Mark, why: "the count is not less than the size", from: q.Mark})
 		return
 	}
+	terms := slices.Clone(f.terms)
 	for i := range terms {
 		terms[i].Coef = -terms[i].Coef
 	}
-	m.add(whole.Rule{Kind: whole.AtLeast, Terms: terms, Const: floor - c}, rule{mark: q.Mark, why: why, from: q.Mark})
+	m.add(whole.Rule{Kind: whole.AtLeast, Terms: terms, Const: floor - f.constant}, rule{mark: q.Mark, why: "the count is not more than the size", from: q.Mark})
 }
 
 // lengthRule says that rows bring a height to within half a step of a length, halves upwards:
 // −half < height − length ≤ half.
 func (m *model) lengthRule(l *dsl.LengthRule, wish *big.Rat) error {
-	half := new(big.Rat).Mul(big.NewRat(l.Step, 2), m.perCm[l.Fabric][1])
-	type part struct {
-		lin dsl.Lin
-		inv *big.Rat
-	}
-	parts := []part{{dsl.Lin{Terms: []dsl.Term{{Quantity: l.Rows, Coef: 1}}}, m.perCm[l.Fabric][1]}}
+	row := m.cloth[l.Fabric].row.Fraction
+	half := row.Times(dsl.FractionOf(l.Step)).Over(dsl.FractionOf(2))
+	length := dsl.FractionFrom(wish)
+	// All of it in whole numbers: times the least common multiple of the denominators.
+	scale := newScale()
+	scale.take(half)
+	scale.take(length)
+	scale.take(row)
 	for _, h := range l.Before {
-		parts = append(parts, part{h.Rows, m.perCm[h.Fabric][1]})
+		scale.take(m.cloth[h.Fabric].row.Fraction)
 	}
-	scale := new(big.Int).Set(half.Denom())
-	scale = dsl.LCM(scale, wish.Denom())
-	for _, p := range parts {
-		scale = dsl.LCM(scale, p.inv.Denom())
-	}
-	if scale.BitLen() > 40 {
+	if !scale.fits() {
 		return errFine
 	}
-	s := new(big.Rat).SetInt(scale)
-	times := func(x *big.Rat) int64 { return new(big.Rat).Mul(s, x).Num().Int64() }
-	e := dsl.Lin{Const: -times(wish)}
-	for _, p := range parts {
-		e = e.Plus(p.lin, times(p.inv))
+	e := dsl.Lin{Const: -scale.of(length), Terms: []dsl.Term{{Quantity: l.Rows, Coef: scale.of(row)}}}
+	for _, h := range l.Before {
+		e = e.Plus(h.Rows, scale.of(m.cloth[h.Fabric].row.Fraction))
 	}
-	h := times(half)
-	t, c := m.linear(e.Add(h - 1))
-	m.add(whole.Rule{Kind: whole.AtLeast, Terms: t, Const: c}, rule{mark: l.Mark, from: l.From, wish: wish})
-	t, c = m.linear(e.Times(-1).Add(h))
-	m.add(whole.Rule{Kind: whole.AtLeast, Terms: t, Const: c}, rule{mark: l.Mark, from: l.From, wish: wish})
+	h := scale.of(half)
+	terms, c := m.linear(e)
+	from := rule{mark: l.Mark, from: l.From, wish: wish}
+	m.add(whole.Rule{Kind: whole.AtLeast, Terms: terms, Const: c + h - 1}, from)
+	back := slices.Clone(terms)
+	for i := range back {
+		back[i].Coef = -back[i].Coef
+	}
+	m.add(whole.Rule{Kind: whole.AtLeast, Terms: back, Const: h - c}, from)
 	return nil
 }
 
-// preferences orders answers of equal sums: more stitches on the needles after the first instruction where they differ,
-// then more rows, then the larger number.
-func (m *model) preferences(changed func(int) bool) {
-	var rows [][]whole.Term
-	for i := range m.run.Stages {
-		s := &m.run.Stages[i]
-		if g := m.groupOf(s.Count); g >= 0 && changed(g) {
-			t, _ := m.linear(s.Count)
-			m.problem.Better = append(m.problem.Better, t)
-		}
-		if g := m.groupOf(s.Rows); g >= 0 && changed(g) {
-			t, _ := m.linear(s.Rows)
-			rows = append(rows, t)
-		}
+// scale is the least number that makes fractions whole when they are multiplied by it.
+type scale struct{ by int64 }
+
+// maxScale is the largest that is worked with: a gauge in a finer fraction was not counted off a swatch.
+const maxScale = 1<<40 - 1
+
+func newScale() scale { return scale{1} }
+
+// take makes the scale serve for x too.
+func (s *scale) take(x dsl.Fraction) {
+	_, den, ok := x.Small()
+	if !ok || !s.fits() || den > maxScale {
+		s.by = 0
+		return
 	}
-	m.problem.Better = append(m.problem.Better, rows...)
-	for i, q := range m.vars {
-		if changed(m.root(q)) {
-			m.problem.Better = append(m.problem.Better, []whole.Term{{Var: i, Coef: 1}})
-		}
+	if more := den / gcd64(s.by, den); s.by > maxScale/more {
+		s.by = 0
+	} else {
+		s.by *= more
 	}
+}
+
+func (s *scale) fits() bool { return s.by > 0 }
+
+// of is x times the scale.
+func (s *scale) of(x dsl.Fraction) int64 {
+	num, den, _ := x.Small()
+	return num * (s.by / den)
 }
 
 // outcome is a solved model.
@@ -487,6 +393,8 @@ type outcome struct {
 	sum    *big.Rat
 	x      []int64 // of the unknowns of the problem
 }
+
+func (o *outcome) at(q int) int64 { return o.values[q] }
 
 // solve finds the whole numbers; a contradiction comes back as a diagnostic that names a smallest set of instructions.
 func (m *model) solve() (*outcome, *grammar.Diagnostic) {

@@ -51,7 +51,7 @@ func (w *writer) swatched(n *Number, q *dsl.Quantity) {
 		return
 	}
 	for t, s := range w.c.solved {
-		i, ok := s.byMark().length[q.ID]
+		i, ok := s.index.length[q.ID]
 		if !ok {
 			continue
 		}
@@ -64,7 +64,7 @@ func (w *writer) swatched(n *Number, q *dsl.Quantity) {
 			n.Rows, n.OnNeedles = make([]*big.Rat, w.n()), make([]*big.Rat, w.n())
 		}
 		n.Rows[t], n.OnNeedles[t] = rows, cm
-		if st := s.byMark().stage[q.Mark]; st != nil {
+		if st := s.index.stage[q.Mark]; st != nil {
 			n.Rounds = !st.Flat
 		}
 	}
@@ -95,24 +95,24 @@ func numberAt(d *dsl.Draft, q *dsl.Quantity, size int) *big.Rat {
 func (w *writer) measured(q *dsl.Quantity, t int, assumed bool) (wanted, is *big.Rat, also bool) {
 	s := w.c.solved[t]
 	if q.Kind == dsl.Length {
-		wanted, _ = w.lengthOf(q, s.target)
-		if i, ok := s.byMark().length[q.ID]; ok {
+		wanted = w.lengths[t][q.ID].cm
+		if i, ok := s.index.length[q.ID]; ok {
 			l := &s.run.Lengths[i]
 			h := l.Before.Cm(w.at(t), w.now)
 			h.Add(h, new(big.Rat).Quo(rat(w.value(l.Rows, t)), w.now[l.Fabric].Rows))
 			return s.length[i], h, assumed || w.c.Gauges[l.Fabric].Assumed
 		}
-		if i, ok := s.byMark().height[q.ID]; ok {
+		if i, ok := s.index.height[q.ID]; ok {
 			return wanted, s.run.Heights[i].Height.Cm(w.at(t), w.now), assumed
 		}
 		return wanted, nil, assumed
 	}
-	best, ok := s.byMark().score[q.ID]
+	best, ok := s.index.score[q.ID]
 	if !ok {
 		return nil, nil, assumed
 	}
 	sc := &s.run.Scores[best]
-	return s.wanted[best], sc.Cm(w.at(t), w.now), assumed || w.c.Gauges[sc.Fabric].Assumed
+	return s.wanted[best].Rat(), sc.Cm(w.at(t), w.now), assumed || w.c.Gauges[sc.Fabric].Assumed
 }
 
 // finish sorts the edits, applies them once, and cuts each instruction into pieces for the reader.
@@ -193,7 +193,7 @@ func (w *writer) text(i int, m *grammar.Mark, edits []Edit, owner map[int]int, n
 	}
 	for t, s := range w.c.solved {
 		rows, after := int64(0), int64(0)
-		if st := s.byMark().stage[i]; st != nil {
+		if st := s.index.stage[i]; st != nil {
 			rows, after = st.Rows.At(w.at(t)), st.Count.At(w.at(t))
 		}
 		out.Rows = append(out.Rows, rows)

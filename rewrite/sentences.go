@@ -53,7 +53,7 @@ func (p *plan) shortened() *plan {
 
 // scheduleAt is the schedule of a mark in one target's run.
 func (w *writer) scheduleAt(t, mark int) *dsl.Schedule {
-	return w.c.solved[t].byMark().schedule[mark]
+	return w.c.solved[t].index.schedule[mark]
 }
 
 // stretches is how a segment is spread over its rows in target t: at most two intervals, a step apart, in the drafted

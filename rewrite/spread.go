@@ -13,7 +13,7 @@ import (
 func (w *writer) spelled(i int, m *grammar.Mark) []string {
 	var out []string
 	for t, s := range w.c.solved {
-		st := s.byMark().stage[i]
+		st := s.index.stage[i]
 		text := ""
 		switch p := m.Phrase.(type) {
 		case *grammar.Evenly:
@@ -32,7 +32,7 @@ func (w *writer) spelled(i int, m *grammar.Mark) []string {
 
 // evenChange is what an even increase or decrease adds to the count in target t.
 func (w *writer) evenChange(i int, p *grammar.Evenly, t int) int64 {
-	if s := w.c.solved[t].byMark().strip[i]; s != nil {
+	if s := w.c.solved[t].index.strip[i]; s != nil {
 		return s.To.At(w.at(t)) - s.From.At(w.at(t))
 	}
 	return 0

@@ -14,7 +14,7 @@ func (w *writer) steps(mark int, p *grammar.BindOff) {
 	of := map[int][][]part{}
 	still := true
 	for t := range w.c.Targets {
-		if rec := w.c.solved[t].byMark().steps[mark]; rec != nil {
+		if rec := w.c.solved[t].index.steps[mark]; rec != nil {
 			for _, g := range rec.Segments {
 				key := g.Clauses[0]
 				if len(rec.Segments) == 1 && w.wholeSteps(mark, p) {
@@ -206,7 +206,7 @@ func all(n int) []int {
 // wholeSteps says whether a stepped edge is one edge in some size: then it is in all.
 func (w *writer) wholeSteps(mark int, p *grammar.BindOff) bool {
 	for t := range w.c.Targets {
-		if rec := w.c.solved[t].byMark().steps[mark]; rec != nil && rec.Whole {
+		if rec := w.c.solved[t].index.steps[mark]; rec != nil && rec.Whole {
 			return true
 		}
 	}
@@ -365,7 +365,7 @@ func (w *writer) turns(mark int, p *grammar.Turn) {
 	of := make([]pair, n)
 	two := false
 	for t := range w.c.Targets {
-		rec := w.c.solved[t].byMark().steps[mark]
+		rec := w.c.solved[t].index.steps[mark]
 		if rec == nil || len(rec.Segments) == 0 {
 			continue
 		}

@@ -60,7 +60,7 @@ func (w *writer) share() {
 		for t := range w.c.Targets {
 			switch {
 			case q.Kind == dsl.Length:
-				x, _ := w.lengthOf(q, w.c.Targets[t])
+				x := w.lengths[t][q.ID].cm
 				if q.Fixed {
 					x, _ = w.d.Stated(q, w.c.Targets[t])
 				}
@@ -766,7 +766,7 @@ func (w *writer) evenly(i int, p *grammar.Evenly) bool {
 	var after []string
 	for t, s := range w.c.solved {
 		n := int64(0)
-		if st := s.byMark().stage[i]; st != nil {
+		if st := s.index.stage[i]; st != nil {
 			n = st.Count.At(w.at(t))
 		}
 		after = append(after, fmt.Sprint(n))
