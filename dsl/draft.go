@@ -34,6 +34,7 @@ type Fabric struct {
 	Gauge    Gauge
 	Unwashed *Gauge
 	Rounds   bool // its gauge counts rounds
+	Of       int  // its own index; of one in a place apart, that of the fabric it stands for, see [Draft.Apart]
 	Def      *grammar.FabricDef
 }
 
@@ -119,6 +120,8 @@ type Draft struct {
 	order      []string
 	phrases    []string // the text of each mark, once it was asked for
 	gauges     []Gauge
+	places     []place
+	worked     bool // it has all its fabrics, see Apart
 	measured   []map[int]*Form // what the measures come to at the drafted gauges, a size; all known once the draft is read
 	kept       sync.Map        // see Keep
 }
@@ -214,7 +217,7 @@ func (d *Draft) readBlock() {
 		if !ok {
 			continue
 		}
-		fb := Fabric{Name: def.Name.Text, Gauge: g, Rounds: def.Gauge.Rounds, Def: def}
+		fb := Fabric{Name: def.Name.Text, Gauge: g, Rounds: def.Gauge.Rounds, Of: len(d.Fabrics), Def: def}
 		if def.Unwashed != nil {
 			if u, ok := d.gauge(*def.Unwashed); ok {
 				fb.Unwashed = &u

@@ -66,10 +66,10 @@ func (d *Draft) promote(i int) {
 func (d *Draft) FabricOf(i int) int {
 	if f := d.File.Marks[i].Fabric; f != nil {
 		if t, ok := d.names[f.Key]; ok && t.what == "fabric" {
-			return t.fabric
+			return d.placed(t.fabric, i)
 		}
 	}
-	return 0
+	return d.placed(0, i)
 }
 
 func (d *Draft) equalEverywhere(a, b int) bool {

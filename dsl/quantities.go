@@ -407,6 +407,18 @@ func (d *Draft) hide(mark int, tag string, kind Kind, role string) int {
 	return q.ID
 }
 
+// HasLabel says whether a marked instruction is labelled so, `as NAME`.
+func (d *Draft) HasLabel(name string) bool {
+	for _, m := range d.File.Marks {
+		for _, t := range m.Ties {
+			if a, ok := t.(*grammar.TieAs); ok && a.Name.Key == grammar.Key(name) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // OfMark is the quantities that are numbers of a marked instruction, in the order of the text.
 func (d *Draft) OfMark(mark int) []int { return d.ofMark[mark] }
 

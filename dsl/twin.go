@@ -20,6 +20,9 @@ func (w *walker) twinWork(p *grammar.Twin) {
 	mark, swap, twin := w.mark, w.swap, w.twin
 	w.swap = exchange(p.As.Key, p.Name.Key)
 	w.twin, w.deep = mark, w.deep+1
+	if w.deep == 1 {
+		w.again = mark
+	}
 	if _, resumes := w.d.File.Marks[from].Phrase.(*grammar.Resume); !resumes && w.now == nil {
 		if h := w.heldAs(p.Name.Key); h != nil {
 			w.resume(p.Name)
@@ -27,6 +30,9 @@ func (w *walker) twinWork(p *grammar.Twin) {
 	}
 	w.marks(from, to)
 	w.swap, w.twin, w.deep, w.mark = swap, twin, w.deep-1, mark
+	if w.deep == 0 {
+		w.again = -1
+	}
 	if w.now != nil && p.To == nil && w.at(w.now.count) == 0 {
 		w.now = nil
 	}

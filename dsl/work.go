@@ -111,6 +111,7 @@ type walker struct {
 	lines  int
 	swap   func(string) string // names while a twin is worked
 	twin   int                 // mark of the twin being worked, -1
+	again  int                 // mark of the outermost twin being worked, -1
 	deep   int
 	built  map[string]label // places such as `the cast-on`
 	empty  int              // the heading under which it was told that nothing is in hand, -2
@@ -120,7 +121,7 @@ type walker struct {
 
 func (d *Draft) work() {
 	for s := range d.Sizes {
-		w := &walker{d: d, size: s, run: d.newRun(s), labels: map[string]*label{}, built: map[string]label{}, twin: -1, empty: -2, groups: map[string][]int{}}
+		w := &walker{d: d, size: s, run: d.newRun(s), labels: map[string]*label{}, built: map[string]label{}, twin: -1, again: -1, empty: -2, groups: map[string][]int{}}
 		w.marks(0, len(d.File.Marks))
 		w.finish()
 		d.Runs = append(d.Runs, w.run)
@@ -275,7 +276,17 @@ func (w *walker) name(key string) string {
 }
 
 // fabricOf is the fabric an instruction is worked in.
-func (w *walker) fabricOf(m *grammar.Mark) int {
+func (w *walker) fabricOf(m *grammar.Mark) int { return w.d.placed(w.fabricSaid(m), w.where()) }
+
+// where is the mark that is worked; in a twin it is that of the twin.
+func (w *walker) where() int {
+	if w.again >= 0 {
+		return w.again
+	}
+	return w.mark
+}
+
+func (w *walker) fabricSaid(m *grammar.Mark) int {
 	if m.Fabric != nil {
 		if t, ok := w.d.names[m.Fabric.Key]; ok && t.what == "fabric" {
 			return t.fabric
@@ -662,7 +673,7 @@ func (w *walker) instruction(m *grammar.Mark) {
 	}
 	if m.FromHere && w.now != nil {
 		w.now.fabric, w.now.fabricTo = -1, m.Heading
-		w.now.fabric = w.fabricOf(m)
+		w.now.fabric = w.fabricSaid(m)
 	}
 	if w.now != nil {
 		w.run.Stages = append(w.run.Stages, w.stage(i, passedBefore, was == w.now))

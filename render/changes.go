@@ -32,6 +32,7 @@ func ChangesPage(c *rewrite.Conversion, o Options) ([]byte, error) {
 	m.raw("<h1>What changed in ")
 	m.text(name)
 	m.raw("</h1>\n<p class=\"made\">", made(c, o), " ", tally(c), "</p>\n</header>\n")
+	halfWaySection(m, c, o)
 	noteSection(m, c)
 	m.raw("<main id=\"the.pattern\">\n")
 	gaugeTable(m, c)

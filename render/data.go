@@ -111,6 +111,9 @@ func ChangesJSON(c *rewrite.Conversion) ([]byte, error) {
 		j.text(s)
 	}
 	j.items(len(c.Cautions) + len(c.Warnings))
+	if c.HalfWay != nil {
+		j.halfWay(c)
+	}
 	j.raw("\n}\n")
 	return j.b, j.err
 }

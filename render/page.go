@@ -64,6 +64,7 @@ func Page(c *rewrite.Conversion, o Options) ([]byte, error) {
 		m.raw("</h1>\n")
 	}
 	m.raw(`<p class="made">`, made(c, o), "</p>\n</header>\n")
+	halfWaySection(&m, c, o)
 	noteSection(&m, c)
 	m.raw("<main id=\"the.pattern\">\n")
 	if changed > 0 {

@@ -56,6 +56,10 @@ func ReadingCopy(c *rewrite.Conversion, o Options) []byte {
 		at = k.span.End
 	}
 	b.Write(src[at:])
+	if s := b.Bytes(); (hasNotes(c) || c.HalfWay != nil) && len(s) > 0 && s[len(s)-1] != '\n' {
+		b.WriteString(eol)
+	}
+	writeHalfWay(&b, c, o, eol)
 	writeNotes(&b, c, eol)
 	return b.Bytes()
 }
@@ -308,9 +312,6 @@ func tapes(x []*big.Rat, u grammar.Unit) []string {
 func writeNotes(b *bytes.Buffer, c *rewrite.Conversion, eol string) {
 	if !hasNotes(c) {
 		return
-	}
-	if s := b.Bytes(); len(s) > 0 && s[len(s)-1] != '\n' {
-		b.WriteString(eol)
 	}
 	b.WriteString(eol + "## " + before + eol + eol)
 	cautions, assumptions, warnings := notes(c)

@@ -18,6 +18,10 @@ type Request struct {
 	Measures map[string]*big.Rat // a wearer's measures by name key, in centimetres (plain numbers as they are)
 	Pins     []Pin
 	Knitted  string // a label: everything before it is on the needles already
+	// KnittedAt is the gauges that what is knitted has, where they are not those asked for: the tension changed on the way.
+	// KnittedAsDrafted says that it has those of the draft.
+	KnittedAt        []AskedGauge
+	KnittedAsDrafted bool
 }
 
 // AskedGauge is a gauge asked for. Rows may be nil: then they keep the draft's ratio of rows to stitches, as an assumption.
@@ -55,6 +59,7 @@ type Conversion struct {
 	Assumptions []string
 	Warnings    []string
 	Cautions    []string // where the work can hurt someone
+	HalfWay     *HalfWay // what becomes of what is knitted already; nil where nothing is
 	Proven      bool     // the optimum is proven for every part
 	Nodes       int      // search nodes, all sizes together
 	Unchanged   bool     // not a byte differs

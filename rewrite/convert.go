@@ -42,6 +42,13 @@ type converter struct {
 	fresh   bool                   // sizes of the result are not the drafted ones
 	// swatches are those whose gauges are asked for, one a fabric, nil where another gauge was; none at all without a card.
 	swatches []*dsl.Swatch
+	// done says of a marked instruction whether it is knitted already; nil where nothing is.
+	done func(mark int) bool
+	// base is the draft as it was read, given the gauges asked for, of its fabrics alone; knitAt those of what is knitted already
+	// where it has its own.
+	base          *dsl.Draft
+	given, knitAt []dsl.Gauge
+	sewn          []sewn
 }
 
 func (c *converter) fail(at grammar.Span, wayOut, format string, args ...any) {
@@ -70,12 +77,15 @@ func (c *converter) assume(format string, args ...any) {
 
 // convert is the whole way: gauges and sizes, whole numbers size by size, then words.
 func convert(d *dsl.Draft, r Request) (*Conversion, grammar.Diagnostics) {
-	c := &converter{d: d, r: r, c: &Conversion{Draft: d, Proven: true}}
+	c := &converter{d: d, base: d, r: r, c: &Conversion{Draft: d, Proven: true}}
 	c.old = d.DraftedGauges()
 	if !c.gauges() || !c.targets() || !c.pinsKnown() {
 		return nil, c.diags
 	}
 	c.washing()
+	if !c.knit() {
+		return nil, c.diags
+	}
 	c.wishLengths()
 	if !c.sizesSolved() {
 		return nil, c.diags
@@ -85,6 +95,7 @@ func convert(d *dsl.Draft, r Request) (*Conversion, grammar.Diagnostics) {
 	if c.diags.Has(grammar.Error) {
 		return nil, c.diags
 	}
+	c.halfWay()
 	c.soften()
 	c.left()
 	c.grading()
@@ -500,6 +511,7 @@ func (c *converter) sizesSolved() bool {
 	sideBySide(n, func(i int) { c.c.solved[i], bad[i] = c.size(i) })
 	for i, t := range c.c.Targets {
 		if bad[i] != nil {
+			c.nothingFits(i, bad[i])
 			if n > 1 || t.Name != "" {
 				bad[i].Summary += ", in size " + t.Name
 			}
@@ -544,9 +556,8 @@ func (c *converter) size(target int) (*solved, *grammar.Diagnostic) {
 	run := c.d.Runs[t.Base()]
 	p := groundOf(c.d, t.Base())
 	f := p.frame
-	if c.r.Knitted != "" {
-		knitted, _ := c.labelMark()
-		f = newFrame(c.d, run, func(q *dsl.Quantity) bool { return q.Mark < knitted })
+	if c.done != nil {
+		f = newFrame(c.d, run, func(q *dsl.Quantity) bool { return c.done(q.Mark) })
 	}
 	s := &solved{target: t, run: run, index: p.index, changed: make([]bool, len(f.group)),
 		wanted: make([]dsl.Fraction, len(run.Scores)), length: make([]*big.Rat, len(run.Lengths)), depart: make([]*big.Rat, len(run.Scores))}
@@ -754,7 +765,7 @@ func ratioDrafted(d *dsl.Draft, p *dsl.Pickup, size int) (sts, rows int64) {
 func (c *converter) pickRatio(p *dsl.Pickup) (int64, int64) {
 	a, b := ratioDrafted(c.d, p, c.c.Targets[0].Base())
 	f := p.Fabric
-	if label, ok := c.labelMark(); ok && c.r.Knitted != "" && p.Mark < label {
+	if c.done != nil && c.done(p.Mark) {
 		return a, b // picked up already
 	}
 	if c.now[f].Same(c.old[f]) {
@@ -798,6 +809,11 @@ func (c *converter) wishLengths() {
 		for _, q := range c.d.Quantities {
 			if q.Kind == dsl.Length && !q.Hidden() {
 				of[q.ID] = c.lengthWorked(q, t, eval)
+			}
+		}
+		for id, w := range of {
+			if cm := c.follows(c.d.Quantities[id], t, w.cm); cm != nil {
+				of[id] = wishedLength{cm, true}
 			}
 		}
 		c.lengths = append(c.lengths, of)

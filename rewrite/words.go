@@ -88,24 +88,17 @@ func (w *writer) share() {
 			w.out[l.Quantity][t] = rat(n)
 			w.c.values[t][l.Quantity] = n
 		}
-		if label, ok := w.labelMark(); ok && w.r.Knitted != "" {
+		if w.done != nil {
 			// What is on the needles has the rows it has: its lengths are what those measure now.
-			for _, l := range s.run.Lengths {
-				if l.Mark >= label {
+			for i := range s.run.Lengths {
+				l := &s.run.Lengths[i]
+				if !w.done(l.Mark) {
 					continue
 				}
-				is := l.Before.Cm(w.at(t), w.now)
-				is.Add(is, new(big.Rat).Quo(rat(w.value(l.Rows, t)), w.now[l.Fabric].Rows))
 				q := w.d.Quantities[l.Length]
-				said := new(big.Rat).Mul(w.out[q.ID][t], unitCm(q.Value.Unit))
-				if tape(is, q.Value.Unit).Cmp(said) != 0 && !w.sameRows(l.Fabric) {
-					// Finer than a tape: it has to mean these rows and no others.
-					fine := big.NewRat(1, 10)
-					if q.Value.Unit == grammar.Inches {
-						fine = big.NewRat(1, 8)
-					}
-					w.out[q.ID][t] = dsl.RoundTo(new(big.Rat).Quo(is, unitCm(q.Value.Unit)), fine)
-					w.warn("What is knitted up to %s keeps its rows; the lengths before it are what those rows measure at the gauge given now.", w.r.Knitted)
+				if cm := w.restated(l, s.run.Size, new(big.Rat).Mul(w.out[q.ID][t], unitCm(q.Value.Unit))); cm != nil {
+					w.out[q.ID][t] = cm.Quo(cm, unitCm(q.Value.Unit))
+					w.warn("What is knitted up to %s keeps its rows; the lengths before it are what those rows measure.", w.r.Knitted)
 				}
 			}
 		}
@@ -819,6 +812,9 @@ func (w *writer) block() {
 	const block = -1
 	b := w.d.Block
 	for i, f := range w.d.Fabrics {
+		if f.Of != i {
+			continue // of a place, which the block does not name
+		}
 		w.gaugeEdit(block, f.Def.Gauge, w.old[i], w.now[i])
 		if u := w.unwashed(i); f.Unwashed != nil && u != nil {
 			over := new(big.Rat).Mul(f.Def.Unwashed.Over.Nums[0].Val, unitCm(f.Def.Unwashed.Over.Unit))

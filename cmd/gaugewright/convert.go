@@ -105,7 +105,7 @@ func (p *program) converted(path string, o *options) (*rewrite.Conversion, []*so
 	for _, said := range []struct {
 		as   string
 		what []string
-	}{{"warning", c.Cautions}, {"warning", c.Warnings}, {"note", c.Assumptions}} {
+	}{{"warning", c.Cautions}, {"warning", c.Warnings}, {"note", c.Assumptions}, {"note", render.HalfWay(c, render.Options{Units: o.units})}} {
 		for _, text := range said.what {
 			fmt.Fprintf(p.stderr, "%s: %s: %s\n", f.Name, said.as, text)
 		}

@@ -22,14 +22,14 @@ func wrong(at grammar.Span, try, format string, args ...any) grammar.Diagnostic 
 }
 
 // readGauge reads `18 sts and 25 rows to 10 cm`, with or without the name of a fabric before it.
-func readGauge(text string, d *dsl.Draft) (rewrite.AskedGauge, error) {
+func readGauge(option, text string, d *dsl.Draft) (rewrite.AskedGauge, error) {
 	fabric, said, err := grammar.ParseGauge(text)
 	if err != nil {
 		var diags grammar.Diagnostics
 		if !errors.As(err, &diags) {
 			diags = grammar.Diagnostics{wrong(grammar.Span{}, "", "%s", err)}
 		}
-		return rewrite.AskedGauge{}, optionMisread("gauge", text, diags...)
+		return rewrite.AskedGauge{}, optionMisread(option, text, diags...)
 	}
 	var names []string
 	known := fabric == ""
@@ -39,11 +39,11 @@ func readGauge(text string, d *dsl.Draft) (rewrite.AskedGauge, error) {
 	}
 	if !known {
 		at := grammar.Span{End: strings.Index(text, ":")}
-		return rewrite.AskedGauge{}, optionMisread("gauge", text, wrong(at, knownNames(fabric, "fabrics", names), "the draft has no fabric called %s", fabric))
+		return rewrite.AskedGauge{}, optionMisread(option, text, wrong(at, knownNames(fabric, "fabrics", names), "the draft has no fabric called %s", fabric))
 	}
 	g, err := dsl.ReadGauge(*said)
 	if err != nil {
-		return rewrite.AskedGauge{}, optionMisread("gauge", text, wrong(said.Span, "write it like `18 sts and 25 rows to 10 cm`", "%s", err))
+		return rewrite.AskedGauge{}, optionMisread(option, text, wrong(said.Span, "write it like `18 sts and 25 rows to 10 cm`", "%s", err))
 	}
 	return rewrite.AskedGauge{Fabric: fabric, Gauge: g, Text: text[said.Span.Start:said.Span.End]}, nil
 }
@@ -69,11 +69,55 @@ func readTighter(text string) (rewrite.Tighter, error) {
 	return rewrite.Tighter{Fabric: grammar.Key(strings.Join(words[:len(words)-1], " ")), By: by.Quo(by, big.NewRat(100, 1))}, nil
 }
 
+// readKnitted reads `underarm`, a label; and with what the work up to there has for a gauge, where that is not the new one:
+// `underarm as drafted`, `underarm at 22 sts and 30 rows to 10 cm; rib: 24 sts and 32 rows to 10 cm`. A label goes before these
+// words, since it may hold them.
+func readKnitted(text string, d *dsl.Draft, into *rewrite.Request) error {
+	into.Knitted = text
+	if text == "" || d.HasLabel(text) {
+		return nil
+	}
+	if label, ok := cutEnd(text, " as drafted"); ok && d.HasLabel(label) {
+		into.Knitted, into.KnittedAsDrafted = label, true
+		return nil
+	}
+	for at := 0; ; {
+		i := strings.Index(strings.ToLower(text[at:]), " at ")
+		if i < 0 {
+			return nil // the label is looked up, and told, with the rest
+		}
+		if at += i + len(" at "); !d.HasLabel(text[:at-len(" at ")]) {
+			continue
+		}
+		into.Knitted = strings.TrimSpace(text[:at-len(" at ")])
+		for _, one := range strings.Split(text[at:], ";") {
+			g, err := readGauge("knitted", strings.TrimSpace(one), d)
+			if err != nil {
+				return err
+			}
+			into.KnittedAt = append(into.KnittedAt, g)
+		}
+		return nil
+	}
+}
+
+// cutEnd takes words off the end of a text, in any spelling of case.
+func cutEnd(text, words string) (string, bool) {
+	text = strings.TrimSpace(text)
+	if n := len(text) - len(words); n > 0 && strings.EqualFold(text[n:], words) {
+		return strings.TrimSpace(text[:n]), true
+	}
+	return "", false
+}
+
 // request reads what a draft is to be converted to. It returns the sources it read, too: nothing is written over them.
 func (p *program) request(o *options, d *dsl.Draft) (rewrite.Request, []*source, error) {
-	r := rewrite.Request{Sizes: o.sizes, Knitted: o.knitted}
+	r := rewrite.Request{Sizes: o.sizes}
+	if err := readKnitted(o.knitted, d, &r); err != nil {
+		return r, nil, err
+	}
 	for _, text := range o.gauges {
-		g, err := readGauge(text, d)
+		g, err := readGauge("gauge", text, d)
 		if err != nil {
 			return r, nil, err
 		}

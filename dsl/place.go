@@ -1,0 +1,75 @@
+package dsl
+
+import (
+	"maps"
+	"slices"
+)
+
+// place is a stretch of the work that is knitted at a gauge of its own: its cloth is the draft's, its fabrics are not.
+type place struct {
+	name string
+	in   func(mark int) bool
+	of   map[int]int // a fabric of the draft → the same in this place
+}
+
+// Apart is the draft with part of its work in fabrics of their own, drafted at the same gauge as those they stand for, so that
+// another can be given to them. in says of each marked instruction whether it belongs there; what a twin works again stands
+// where the twin does. The fabrics come after those of the draft, only those that are used, and Fabric.Of says which they stand
+// for. Quantities keep their numbers; d itself is not changed.
+func (d *Draft) Apart(name string, in func(mark int) bool) *Draft {
+	out := &Draft{File: d.File, Block: d.Block, Fabrics: slices.Clone(d.Fabrics[:d.fabricsSaid()]), Sizes: d.Sizes, Measures: d.Measures, SizedBy: d.SizedBy,
+		Quantities: make([]*Quantity, len(d.Quantities)), byValue: d.byValue, hidden: maps.Clone(d.hidden), names: d.names, ofMark: d.ofMark, faults: map[string]*fault{}}
+	for i, q := range d.Quantities {
+		x := *q
+		x.Drafted = slices.Clone(q.Drafted)
+		out.Quantities[i] = &x
+	}
+	for _, p := range d.places {
+		out.places = append(out.places, place{p.name, p.in, map[int]int{}})
+	}
+	out.places = append(out.places, place{name, in, map[int]int{}})
+	out.work()
+	out.worked = true
+	// What the measures come to is known once a draft is read, so that it can be converted several times at once.
+	for i := range out.Measures {
+		for s := range out.Sizes {
+			_, _ = out.MeasureAt(i, out.DraftedSize(s), out.DraftedGauges())
+		}
+	}
+	return out
+}
+
+// fabricsSaid is how many fabrics the draft block names.
+func (d *Draft) fabricsSaid() int {
+	n := 0
+	for i, f := range d.Fabrics {
+		if f.Of == i {
+			n++
+		}
+	}
+	return n
+}
+
+// placed is the fabric that stands for a fabric of the draft in a marked instruction.
+func (d *Draft) placed(fabric, mark int) int {
+	for _, p := range d.places {
+		if !p.in(mark) {
+			continue
+		}
+		f, ok := p.of[fabric]
+		if !ok && d.worked {
+			return fabric // nothing is worked in it there
+		}
+		if !ok {
+			f = len(d.Fabrics)
+			x := d.Fabrics[fabric]
+			x.Name, x.Of = x.Name+", "+p.name, fabric
+			d.Fabrics = append(d.Fabrics, x)
+			d.gauges = append(slices.Clone(d.DraftedGauges()), x.Gauge)
+			d.measured = nil
+			p.of[fabric] = f
+		}
+		return f
+	}
+	return fabric
+}

@@ -1,0 +1,578 @@
+package rewrite
+
+import (
+	"fmt"
+	"math/big"
+	"slices"
+	"strings"
+
+	"gaugewright/dsl"
+	"gaugewright/grammar"
+)
+
+// HalfWay is what becomes of work that is on the needles already: what it measures, what the whole will miss because of it, what
+// the rest makes up for, and how far it would have to be ripped back.
+type HalfWay struct {
+	Label  string
+	Mark   int      // the instruction that is next
+	MadeUp []MadeUp // in the order of the draft
+	Sizes  []Reach  // one a target
+}
+
+// MadeUp is an instruction still to come that says something else than it would if the work were begun afresh at the same gauge.
+type MadeUp struct {
+	Mark         int
+	Piece        string
+	Text, Afresh string
+}
+
+// Reach is how far one size can still come.
+type Reach struct {
+	Done   []Taken // what is knitted: each named and tied count and each length
+	Misses []Taken // of the whole, more than [Allowed], and less far or not at all if the work were begun afresh
+	// Back is where to go back to, the nearest to the needles first, each mending more than the one before; the last of all
+	// mends everything. With several pieces, those of one come after those of another.
+	Back []RipBack
+}
+
+// Taken is a measure taken of the work in hand or of the whole.
+type Taken struct {
+	Got
+	Mark  int
+	Piece string
+	// Means says that nothing is measured by it: a count without a tie in a piece that has others, such as what is bound off at
+	// an underarm, serves to reach the measurements and is not missed.
+	Means bool
+}
+
+// RipBack is the latest place from which some of what is missed in a piece can be had.
+type RipBack struct {
+	Mark  int
+	Piece string
+	Begin bool    // the piece is begun again
+	Undo  int64   // rows to be undone
+	More  int64   // rows to be worked on top of what is there; Undo is then 0
+	Mends []Taken // what can then be had
+	Left  []Taken // of the piece, what is still missed
+}
+
+// knit settles what is knitted already and, where that was said, at which gauge.
+func (c *converter) knit() bool {
+	if c.r.Knitted == "" {
+		return true
+	}
+	label, _ := c.labelMark()
+	c.done = func(mark int) bool { return mark < label }
+	c.given = c.now
+	at := c.old
+	switch {
+	case len(c.r.KnittedAt) > 0:
+		own := &converter{d: c.d, r: Request{Gauges: c.r.KnittedAt}, c: &Conversion{Draft: c.d}, old: c.old}
+		if !own.gauges() {
+			c.diags = append(c.diags, own.diags...)
+			return false
+		}
+		at = own.now
+		for _, s := range own.c.Assumptions {
+			c.assume("Of what is knitted: %s", lowerFirst(s))
+		}
+	case !c.r.KnittedAsDrafted:
+		if !slices.EqualFunc(c.now, c.old, dsl.Gauge.Same) {
+			c.assume("What is knitted up to %s is taken to have the gauge given now, too, not that of the draft.", c.r.Knitted)
+		}
+		return true
+	}
+	if slices.EqualFunc(at, c.now, dsl.Gauge.Same) {
+		return true
+	}
+	c.assume("What is knitted up to %s keeps a gauge of its own, and only what follows has the one given now.", c.r.Knitted)
+	c.knitAt = at
+	c.apart("knitted already", c.done, at)
+	return true
+}
+
+// apart gives a place of the work gauges of its own, one for each fabric of the draft.
+func (c *converter) apart(name string, in func(mark int) bool, at []dsl.Gauge) {
+	d := c.d.Apart(name, in)
+	for i := len(c.d.Fabrics); i < len(d.Fabrics); i++ {
+		f := d.Fabrics[i]
+		c.now = append(c.now, at[f.Of])
+		g := c.c.Gauges[f.Of]
+		g.Fabric, g.To, g.Assumed = f.Name, at[f.Of], false
+		c.c.Gauges = append(c.c.Gauges, g)
+	}
+	c.d, c.c.Draft, c.old, c.c.Fabrics = d, d, d.DraftedGauges(), c.now
+}
+
+// restated is what a length that is knitted already measures, in centimetres, where that reads otherwise on a tape than what is
+// said; else nil. It is finer than a tape: it has to mean these rows and no others.
+func (c *converter) restated(l *dsl.LengthRule, size int, said *big.Rat) *big.Rat {
+	v := func(q int) int64 { return c.d.Quantities[q].Drafted[size] }
+	is := l.Before.Cm(v, c.now)
+	is.Add(is, new(big.Rat).Quo(rat(v(l.Rows)), c.now[l.Fabric].Rows))
+	unit := c.d.Quantities[l.Length].Value.Unit
+	if tape(is, unit).Cmp(said) == 0 || c.sameRows(l.Fabric) {
+		return nil
+	}
+	fine := big.NewRat(1, 10)
+	if unit == grammar.Inches {
+		fine = big.NewRat(1, 8)
+	}
+	return new(big.Rat).Mul(dsl.RoundTo(new(big.Rat).Quo(is, unitCm(unit)), fine), unitCm(unit))
+}
+
+// sewn is a length that follows that of a piece it is sewn to.
+type sewn struct {
+	mark int
+	to   string
+}
+
+// follows is the length of what is knitted already that a length still to come has to match, nil where there is none: the same
+// height in another piece, which is sewn to it.
+func (c *converter) follows(q *dsl.Quantity, t dsl.Target, said *big.Rat) *big.Rat {
+	if c.done == nil || c.done(q.Mark) || q.Fixed {
+		return nil
+	}
+	run := c.d.Runs[t.Base()]
+	for i := range run.Lengths {
+		l := &run.Lengths[i]
+		if !c.done(l.Mark) || !c.alongside(q, l) {
+			continue
+		}
+		if cm := c.restated(l, run.Size, said); cm != nil {
+			c.sewn = append(c.sewn, sewn{q.Mark, pieceOf(c.d, l.Mark)})
+			return cm
+		}
+	}
+	return nil
+}
+
+// alongside says whether a length still to come runs up the same seam as one that is knitted: another piece, worked to the same
+// height for the same reason.
+func (c *converter) alongside(q *dsl.Quantity, l *dsl.LengthRule) bool {
+	a, ok := c.d.File.Marks[q.Mark].Phrase.(*grammar.Work)
+	b, also := c.d.File.Marks[l.Mark].Phrase.(*grammar.Work)
+	if !ok || !also || !a.To || !b.To || a.Length != q.Value || (a.From == nil) != (b.From == nil) || pieceOf(c.d, q.Mark) == pieceOf(c.d, l.Mark) {
+		return false
+	}
+	other := c.d.Quantities[l.Length]
+	if (q.Tie == nil) != (other.Tie == nil) {
+		return false
+	}
+	if q.Tie != nil {
+		return fold(c.d.File.Text(q.TieAt)) == fold(c.d.File.Text(other.TieAt))
+	}
+	for s := range c.d.Sizes {
+		x, errX := c.d.Stated(q, c.d.DraftedSize(s))
+		y, errY := c.d.Stated(other, c.d.DraftedSize(s))
+		if errX != nil || errY != nil || x.Cmp(y) != 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// halfWay finds out what becomes of what is knitted. The same work begun afresh tells what the knitted part decides.
+func (c *converter) halfWay() {
+	if c.done == nil {
+		return
+	}
+	slices.SortFunc(c.sewn, func(a, b sewn) int { return a.mark - b.mark })
+	for _, s := range c.sewn {
+		c.warn("%s follows what %s measures, so that the two can be sewn together.", c.spot(s.mark), pieceName(s.to))
+	}
+	label, _ := c.labelMark()
+	h := &HalfWay{Label: c.r.Knitted, Mark: label}
+	fresh, _ := convert(c.base, c.begunAfresh())
+	if fresh != nil {
+		h.MadeUp = c.madeUp(fresh)
+	}
+	for t := range c.c.solved {
+		h.Sizes = append(h.Sizes, c.reach(t, fresh))
+	}
+	c.c.HalfWay = h
+}
+
+func (c *converter) begunAfresh() Request {
+	r := c.r
+	r.Knitted, r.KnittedAt, r.KnittedAsDrafted = "", nil, false
+	return r
+}
+
+// madeUp is the instructions still to come that say something else than they would afresh.
+func (c *converter) madeUp(fresh *Conversion) []MadeUp {
+	var out []MadeUp
+	for i, m := range c.d.File.Marks {
+		if c.done(i) || len(c.c.Marks[i].Pieces) == 0 || len(fresh.Marks[i].Pieces) == 0 {
+			continue
+		}
+		switch m.Phrase.(type) {
+		case *grammar.CastOn, *grammar.PickUp, *grammar.Work, *grammar.Shape, *grammar.Repeat, *grammar.Evenly, *grammar.BindOff, *grammar.Turn:
+		default:
+			continue
+		}
+		source := fold(c.d.File.Text(m.PhraseSpan))
+		if now, afresh := c.c.Marks[i].text(source), fresh.Marks[i].text(source); now != afresh {
+			out = append(out, MadeUp{i, pieceOf(c.d, i), now, afresh})
+		}
+	}
+	return out
+}
+
+// text is an instruction of the result on one line, without the name of its place, which the draft has in a tie.
+func (m *MarkText) text(source string) string {
+	var s string
+	for i, p := range m.Pieces {
+		if i > 0 && i == len(m.Pieces)-1 && strings.HasPrefix(p.Text, " (") && !p.Changed && !strings.Contains(source, fold(p.Text)) {
+			break
+		}
+		s += p.Text
+	}
+	return fold(s)
+}
+
+// trial is one size solved with part of the work taken as knitted.
+type trial struct {
+	c *converter
+	s *solved
+}
+
+// taken is every measure of a trial: tied and named widths and heights, lengths, and how high each piece is at its highest.
+// The same size of the same draft has the same ones in the same order, whatever is knitted.
+func (x trial) taken() []Taken {
+	c, s := x.c, x.s
+	v := func(q int) int64 { return s.values[q] }
+	pieces := x.pieces()
+	tied := map[string]bool{}
+	for i := range s.run.Scores {
+		if sc := &s.run.Scores[i]; sc.Tie >= 0 && !sc.Rows {
+			tied[pieces[sc.Mark]] = true
+		}
+	}
+	var out []Taken
+	for i := range s.run.Scores {
+		sc := &s.run.Scores[i]
+		name, unit, means := "", c.d.Unit(), false
+		if sc.Tie >= 0 {
+			e := c.d.Quantities[sc.Tie].Tie.Expr
+			name, unit = fold(c.d.File.Text(e.ExprSpan())), unitIn(c.d, e)
+		} else if e := sc.Expr; len(e.Terms) == 1 && e.Const == 0 && e.Terms[0].Coef == 1 && c.d.Quantities[e.Terms[0].Quantity].Kind != dsl.Times {
+			q := c.d.Quantities[e.Terms[0].Quantity]
+			name, means = q.Name, tied[pieces[sc.Mark]] || sc.Rows || q.Role != "cast on"
+			if name == "" && !means {
+				name = "width cast on"
+			}
+		}
+		if name != "" {
+			out = append(out, Taken{Got{name, unit, s.wanted[i].Rat(), sc.Cm(v, c.now)}, sc.Mark, pieces[sc.Mark], means})
+		}
+	}
+	for i := range s.run.Lengths {
+		l := &s.run.Lengths[i]
+		q := c.d.Quantities[l.Length]
+		name, unit := "“"+fold(c.d.File.Text(c.d.File.Marks[l.Mark].PhraseSpan))+"”", q.Value.Unit
+		if q.Tie != nil && q.Tie.Kind == dsl.Length {
+			name = fold(c.d.File.Text(q.Tie.Expr.ExprSpan()))
+		}
+		h := l.Before.Cm(v, c.now)
+		out = append(out, Taken{Got{name, unit, s.length[i], h.Add(h, new(big.Rat).Quo(rat(v(l.Rows)), c.now[l.Fabric].Rows))}, l.Mark, pieces[l.Mark], false})
+	}
+	return append(out, x.tops()...)
+}
+
+// tops is how high each piece is at its highest; nothing is wished for it by itself.
+func (x trial) tops() []Taken {
+	v := func(q int) int64 { return x.s.values[q] }
+	var out []Taken
+	at := map[string]int{}
+	for k := range x.s.run.Stages {
+		st := &x.s.run.Stages[k]
+		if st.Piece == "" {
+			continue // nothing is left in hand
+		}
+		h := st.Upto.Cm(v, x.c.now)
+		i, known := at[st.Piece]
+		if !known {
+			i = len(out)
+			at[st.Piece] = i
+			out = append(out, Taken{Got: Got{Name: "height of " + st.Piece, Unit: x.c.d.Unit(), Gets: h}, Mark: st.Mark, Piece: st.Piece})
+		}
+		if h.Cmp(out[i].Gets) > 0 {
+			out[i].Gets, out[i].Mark = h, st.Mark
+		}
+	}
+	return out
+}
+
+// within says whether a measure is as near as it has to be: as near as the work begun afresh comes, and else as near as counts
+// as close.
+func (x Taken) within(afresh *Taken) bool {
+	if x.Means {
+		return true
+	}
+	m := x.Miss()
+	if m.Abs(m).Cmp(Allowed(x.Wanted)) <= 0 {
+		return true
+	}
+	if afresh == nil {
+		return false
+	}
+	f := afresh.Miss()
+	return m.Cmp(f.Add(f.Abs(f), big.NewRat(1, 20))) <= 0
+}
+
+// judged gives heights what they are wished to be, those of the work begun afresh; where that is not known they are left out.
+func judged(taken, afresh []Taken) (all []Taken, like []*Taken) {
+	for i, x := range taken {
+		var f *Taken
+		if afresh != nil {
+			f = &afresh[i]
+		}
+		if x.Wanted == nil {
+			if f == nil {
+				continue
+			}
+			x.Wanted = f.Gets
+			f = &Taken{Got: Got{Wanted: f.Gets, Gets: f.Gets}}
+		}
+		all, like = append(all, x), append(like, f)
+	}
+	return all, like
+}
+
+// reach tells of one size what is done, what is missed and how far to go back.
+func (c *converter) reach(t int, fresh *Conversion) Reach {
+	var afresh []Taken
+	if fresh != nil {
+		afresh = trial{&converter{d: c.base, now: fresh.Fabrics}, fresh.solved[t]}.taken()
+	}
+	all, like := judged(trial{c, c.c.solved[t]}.taken(), afresh)
+	var r Reach
+	for i, x := range all {
+		height := x.Name == "height of "+x.Piece
+		if c.done(x.Mark) && !height {
+			r.Done = including(r.Done, x)
+		}
+		if !x.within(like[i]) {
+			r.Misses = including(r.Misses, x)
+		}
+	}
+	if len(r.Misses) > 0 {
+		r.Back = c.ripBack(t, afresh, r.Misses, all)
+	}
+	return r
+}
+
+// including adds a measure unless the same was taken of the same piece, as a twin has it.
+func including(list []Taken, x Taken) []Taken {
+	for _, y := range list {
+		if y.Name == x.Name && y.Piece == x.Piece && y.Gets.Cmp(x.Gets) == 0 && y.Wanted.Cmp(x.Wanted) == 0 {
+			return list
+		}
+	}
+	return append(list, x)
+}
+
+// try solves target t with another part of the work taken as knitted. kept is instructions that are gone back to but whose
+// rows stay as far as they serve: they have the gauge of what is knitted.
+func (c *converter) try(t int, done, kept func(mark int) bool) (trial, bool) {
+	x := &converter{d: c.base, r: c.r, old: c.base.DraftedGauges(), now: slices.Clone(c.given), swatches: c.swatches, done: done}
+	x.c = &Conversion{Draft: c.base, Targets: c.c.Targets, Gauges: slices.Clone(c.c.Gauges[:len(c.given)]), Fabrics: x.now}
+	x.r.Pins = nil
+	for _, p := range c.r.Pins {
+		if len(p.Value) > 1 {
+			p.Value = p.Value[t : t+1]
+		}
+		x.r.Pins = append(x.r.Pins, p)
+	}
+	if c.knitAt != nil {
+		x.apart("knitted already", func(mark int) bool { return done(mark) || kept(mark) }, c.knitAt)
+	}
+	x.wishLengths()
+	s, bad := x.size(t)
+	return trial{x, s}, bad == nil
+}
+
+// ripBack looks, the nearest to the needles first, for the latest places from which what is missed can be had: in each piece by
+// itself where that serves, else in everything that is knitted. Each is proven by solving what would then be left to knit.
+func (c *converter) ripBack(t int, afresh []Taken, misses, was []Taken) []RipBack {
+	pieces := trial{c, c.c.solved[t]}.pieces()
+	var out []RipBack
+	ripped, kept := map[int]bool{}, map[int]bool{}
+	byPiece := map[string][]Taken{}
+	var order []string
+	for _, x := range misses {
+		if byPiece[x.Piece] == nil {
+			order = append(order, x.Piece)
+		}
+		byPiece[x.Piece] = append(byPiece[x.Piece], x)
+	}
+	for _, p := range order {
+		if !slices.ContainsFunc(c.knitted(), func(mark int) bool { return pieces[mark] == p }) {
+			continue // still to come: it follows the others
+		}
+		back := c.places(t, afresh, byPiece[p], was, func(mark int) bool { return pieces[mark] == p })
+		for i := range back {
+			back[i].Piece = p
+		}
+		out = append(out, back...)
+		if n := len(back); n > 0 {
+			last := back[n-1].Mark
+			kept[last] = c.straight(last)
+			for mark := range pieces {
+				ripped[mark] = ripped[mark] || pieces[mark] == p && mark >= last
+			}
+		}
+	}
+	// Together they have to mend all of it.
+	x, ok := c.try(t, func(mark int) bool { return c.done(mark) && !ripped[mark] }, func(mark int) bool { return kept[mark] })
+	if ok {
+		if mends, left, _ := x.mends(afresh, misses, was); len(left) == 0 && len(mends) > 0 {
+			return out
+		}
+	}
+	out = c.places(t, afresh, misses, was, func(int) bool { return true })
+	for i := range out {
+		out[i].Piece = pieces[out[i].Mark]
+	}
+	return out
+}
+
+// knitted is the marked instructions that are knitted already.
+func (c *converter) knitted() []int {
+	var out []int
+	for i := range c.d.File.Marks {
+		if c.done(i) {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+// straight says whether an instruction is worked without shaping, so that as many of its rows can be kept as serve.
+func (c *converter) straight(mark int) bool {
+	_, ok := c.d.File.Marks[mark].Phrase.(*grammar.Work)
+	return ok
+}
+
+// pieces is the piece that each marked instruction is worked in.
+func (x trial) pieces() []string {
+	out := make([]string, len(x.c.d.File.Marks))
+	seen := make([]bool, len(out))
+	last := ""
+	for i := range x.s.run.Stages {
+		st := &x.s.run.Stages[i]
+		if st.Piece != "" {
+			last = st.Piece
+		}
+		if !seen[st.Mark] {
+			seen[st.Mark], out[st.Mark] = true, last
+		}
+	}
+	return out
+}
+
+// places is the knitted instructions of a part of the work from which more and more of what is missed can be had, the latest
+// first; the last of them mends all of it, where any does.
+func (c *converter) places(t int, afresh, misses, was []Taken, in func(mark int) bool) []RipBack {
+	drafted := trial{c, &solved{run: c.d.Runs[c.c.Targets[t].Base()]}}.rowsBy()
+	var out []RipBack
+	least := len(misses)
+	marks := c.knitted()
+	for i := len(marks) - 1; i >= 0 && least > 0; i-- {
+		k := marks[i]
+		if _, worked := drafted[k]; !worked || !in(k) || !c.canChange(k) {
+			continue
+		}
+		x, ok := c.try(t, func(mark int) bool { return c.done(mark) && !(in(mark) && mark >= k) }, func(mark int) bool { return mark == k && c.straight(k) })
+		if !ok {
+			continue
+		}
+		mends, left, worse := x.mends(afresh, misses, was)
+		if worse || len(left) >= least {
+			continue
+		}
+		least = len(left)
+		_, begin := c.d.File.Marks[k].Phrase.(*grammar.CastOn)
+		b := RipBack{Mark: k, Begin: begin, Mends: mends, Left: left}
+		for mark, rows := range drafted {
+			if mark >= k && c.done(mark) && in(mark) {
+				b.Undo += rows
+			}
+		}
+		if c.straight(k) {
+			// It need not be undone further than it is too long.
+			now, had := x.rowsBy()[k], drafted[k]
+			b.Undo -= min(now, had)
+			if b.Undo == 0 {
+				b.More = now - had
+			}
+		}
+		out = append(out, b)
+	}
+	return out
+}
+
+// canChange says whether an instruction has a number that could come out otherwise.
+func (c *converter) canChange(mark int) bool {
+	switch c.d.File.Marks[mark].Phrase.(type) {
+	case *grammar.CastOn, *grammar.PickUp, *grammar.Work, *grammar.Shape, *grammar.Repeat, *grammar.Evenly, *grammar.BindOff, *grammar.Turn:
+		return true
+	}
+	return false
+}
+
+// rowsBy is the rows that each instruction passes, the first time it is worked; as drafted where nothing is solved.
+func (x trial) rowsBy() map[int]int64 {
+	v := func(q int) int64 {
+		if x.s.values != nil {
+			return x.s.values[q]
+		}
+		return x.c.d.Quantities[q].Drafted[x.s.run.Size]
+	}
+	out := map[int]int64{}
+	for i := range x.s.run.Stages {
+		st := &x.s.run.Stages[i]
+		first(out, st.Mark, st.Rows.At(v))
+	}
+	return out
+}
+
+// mends is what becomes of all that was missed: what can be had and what is left; worse says that something else is missed now.
+func (x trial) mends(afresh, misses, was []Taken) (mends, left []Taken, worse bool) {
+	now, like := judged(x.taken(), afresh)
+	for i, y := range now {
+		k := slices.IndexFunc(misses, func(m Taken) bool { return m.Name == y.Name && m.Piece == y.Piece })
+		missed := k >= 0
+		if missed {
+			y.Wanted = misses[k].Wanted // whatever another piece that is still knitted would have it follow
+		}
+		switch {
+		case missed && y.within(like[i]):
+			mends = including(mends, y)
+		case missed:
+			left = including(left, y)
+		case !y.within(like[i]) && was[i].within(like[i]):
+			worse = true
+		}
+	}
+	return mends, left, worse
+}
+
+// nothingFits adds to a contradiction how far what is knitted would have to be ripped back for the rest to be possible.
+func (c *converter) nothingFits(t int, bad *grammar.Diagnostic) {
+	if c.done == nil {
+		return
+	}
+	label, _ := c.labelMark()
+	for k := label - 1; k >= 0; k-- {
+		if !c.canChange(k) {
+			continue
+		}
+		if _, ok := c.try(t, func(mark int) bool { return mark < k }, func(int) bool { return false }); ok {
+			line, _ := c.d.File.Position(c.d.File.Marks[k].Span.Start)
+			bad.WayOut = fmt.Sprintf("nothing can follow what is knitted: rip back to %s in line %d, from where it can be done, or l%s", c.spot(k), line, bad.WayOut[1:])
+			return
+		}
+	}
+}
