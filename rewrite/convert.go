@@ -97,6 +97,7 @@ func convert(d *dsl.Draft, r Request) (*Conversion, grammar.Diagnostics) {
 	}
 	c.halfWay()
 	c.soften()
+	c.missed()
 	c.left()
 	c.grading()
 	c.cautions()

@@ -3,6 +3,7 @@ package rewrite
 import (
 	"fmt"
 	"math/big"
+	"slices"
 	"strings"
 
 	"gaugewright/dsl"
@@ -24,6 +25,54 @@ func (c *converter) soften() {
 			c.warn("%s%s: %s.", c.spot(r.Mark), in, r.Soft)
 		}
 	}
+}
+
+// missed tells of widths that come out far from what was wished for, because something else had to hold: by more than 2.5 cm, or by more
+// than 1 cm that is more than a twentieth of them, and in any case by more than a stitch.
+func (c *converter) missed() {
+	type miss struct {
+		mark  int
+		texts []string
+	}
+	var found []miss
+	at := map[int]int{}
+	for _, s := range c.c.solved {
+		value := func(q int) int64 { return s.values[q] }
+		for i := range s.run.Scores {
+			sc := &s.run.Scores[i]
+			if sc.Rows || !sc.Count && sc.Tie < 0 {
+				continue
+			}
+			is, wish := sc.Size(value, c.now), s.wanted[i]
+			if !farOff(is.Minus(wish).Abs(), wish, c.now[sc.Fabric]) {
+				continue
+			}
+			text := fmt.Sprintf("%d sts measure %s where %s are wished for", sc.Expr.At(value), c.exact(is.Rat()), c.exact(wish.Rat()))
+			if len(c.c.Targets) > 1 {
+				text = s.target.Name + ": " + text
+			}
+			k, known := at[sc.Mark]
+			if !known {
+				k = len(found)
+				at[sc.Mark] = k
+				found = append(found, miss{mark: sc.Mark})
+			}
+			if !slices.Contains(found[k].texts, text) {
+				found[k].texts = append(found[k].texts, text)
+			}
+		}
+	}
+	for _, m := range found {
+		c.warn("%s comes out far from its size. %s.", c.spot(m.mark), strings.Join(m.texts, "; "))
+	}
+}
+
+func farOff(off, wish dsl.Fraction, g dsl.Gauge) bool {
+	cm := dsl.FractionOf
+	if off.Cmp(cm(1)) <= 0 || off.Times(dsl.FractionFrom(g.Stitches)).Cmp(cm(1)) <= 0 {
+		return false
+	}
+	return off.Times(cm(2)).Cmp(cm(5)) > 0 || off.Times(cm(20)).Cmp(wish) > 0
 }
 
 // left tells of numbers in the prose that are not marked: nobody should find an old count in a new pattern.
