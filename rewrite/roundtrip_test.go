@@ -5,6 +5,7 @@ import (
 	"math/big"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -216,6 +217,9 @@ func TestShippedDraftsBySize(t *testing.T) {
 			own, ds := convert(t, d, rewrite.Request{Sizes: []string{size}})
 			if own == nil {
 				t.Fatalf("%s: size %s alone:\n%s", name, size, told(d.File, ds))
+			}
+			if wrong := regexp.MustCompile(`\d(st|nd|rd|th) (rows|rounds|rnds)|\b1 (sts|rows|rounds|rnds|times)\b`).Find(own.New); wrong != nil {
+				t.Errorf("%s: size %s alone says %q", name, size, wrong)
 			}
 			s := own.Targets[0].Base()
 			for i := range own.Marks {

@@ -384,7 +384,7 @@ func (w *writer) putTimes(mark int, v *grammar.Value, span grammar.Span, x []*bi
 		return
 	}
 	w.putValue(mark, v, x, w.quantityOf(v))
-	if changed {
+	if changed || w.fresh && len(v.Nums) > 1 {
 		w.timesWord(mark, v, span, x)
 	}
 }

@@ -32,10 +32,9 @@ var numberWords = [...]string{"no", "one", "two", "three", "four", "five", "six"
 // number is x in the manner of a number the author wrote.
 func (s *speller) number(like grammar.Num, x *big.Rat) string {
 	t := like.Text
-	letters := strings.IndexFunc(t, unicode.IsLetter)
 	if x.IsInt() && x.Num().IsInt64() {
 		n := x.Num().Int64()
-		if letters == 0 {
+		if strings.IndexFunc(t, unicode.IsLetter) == 0 {
 			if n >= 1 && n < int64(len(numberWords)) {
 				w := numberWords[n]
 				if r := []rune(t); unicode.IsUpper(r[0]) {
@@ -45,7 +44,7 @@ func (s *speller) number(like grammar.Num, x *big.Rat) string {
 			}
 			return fmt.Sprint(n)
 		}
-		if letters > 0 {
+		if isOrdinal(t) {
 			return ordinal(n)
 		}
 		return fmt.Sprint(n)
@@ -66,6 +65,9 @@ func (s *speller) length(like grammar.Num, x *big.Rat, u grammar.Unit) string {
 	}
 	return s.number(like, x)
 }
+
+// isOrdinal says whether a number was written `8th`.
+func isOrdinal(text string) bool { return strings.IndexFunc(text, unicode.IsLetter) > 0 }
 
 func ordinal(n int64) string {
 	suffix := "th"

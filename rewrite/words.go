@@ -440,8 +440,8 @@ func (w *writer) index(mark int, v *grammar.Value, t int) int {
 
 // unitWord makes `1 sts` read `1 st`.
 func (w *writer) unitWord(mark int, v *grammar.Value, x []*big.Rat) {
-	if v.UnitSpan.End <= v.UnitSpan.Start {
-		return
+	if v.UnitSpan.End <= v.UnitSpan.Start || isOrdinal(v.Nums[0].Text) {
+		return // `every 8th row`
 	}
 	one := true
 	changed := false
