@@ -46,7 +46,7 @@ func (w *walker) hold(p *grammar.Hold) {
 	part.meanwhile = nil
 	part.line = append(append([]int(nil), h.line...), w.line())
 	part.resumed, part.laid, part.parted = false, -1, true
-	rest := true
+	rest, kind := true, Holds
 	switch {
 	case h.sides == 2:
 		if ok && !w.same(n, h.count, w.phrase()+" is one of the two sides") {
@@ -54,7 +54,7 @@ func (w *walker) hold(p *grammar.Hold) {
 			w.fault(grammar.Fault, "sum", w.numSpan(w.d.Quantities[id]), fmt.Sprintf("%d sts are held, but each side has %d", w.v(id), w.at(h.count)), sum, fmt.Sprintf("hold %d sts, or mend the count before", w.at(h.count)), rel...)
 			h.count = n
 		}
-		h.sides, h.parted = 1, true
+		h.sides, h.parted, kind = 1, true, Leaves
 	case w.at(n) == w.at(h.count):
 		if ok {
 			w.same(n, h.count, w.phrase()+" holds all that is in hand")
@@ -77,6 +77,7 @@ func (w *walker) hold(p *grammar.Hold) {
 		w.holdPart(p, id)
 	}
 	name := w.setAside(p.Name)
+	part.held = w.sets(kind, n, name)
 	if rest {
 		// The rest is another stretch of work from here on, but came through the same places.
 		h.line = append(append([]int(nil), h.line...), w.line())
@@ -94,6 +95,13 @@ func (w *walker) hold(p *grammar.Hold) {
 		return
 	}
 	w.scoreCount(-1)
+}
+
+// sets notes that stitches are set aside, and says which move of the work that is.
+func (w *walker) sets(kind MoveKind, n Lin, name string) int {
+	m := w.move(kind, Lin{}, n.Times(-1))
+	m.Name = name
+	return len(w.run.Works[w.now.work].Moves) - 1
 }
 
 func (w *walker) line() int {
@@ -144,6 +152,7 @@ func (w *walker) resume(name grammar.Word) {
 		// edge, the back of the neck, the other front. It is taken up into the same row.
 		w.settle(true)
 		w.take(h)
+		w.move(Jumps, Lin{}, h.hand.count)
 		now := w.now
 		now.line = append(append([]int(nil), now.line...), h.hand.line...)
 		now.count, now.noStart, now.picked = now.count.Plus(h.hand.count, 1), true, false
@@ -162,6 +171,7 @@ func (w *walker) resume(name grammar.Word) {
 	w.now.resumed = true
 	w.now.fabric = -1
 	w.now.piece = w.heading(w.mark)
+	w.trace(Resumed, h.name, part.work)
 	w.sideSaid()
 }
 
@@ -223,6 +233,7 @@ func (w *walker) divide(p *grammar.Divide) {
 		part.line = append(append([]int(nil), h.line...), w.line())
 		part.story = []change{{w.mark, w.v(id), "divided"}}
 		name := w.setAside(p.Parts[j].Name)
+		part.held = w.sets(Holds, part.count, name)
 		w.held = append(w.held, &held{mark: w.mark, hand: part, name: name, span: w.m().PhraseSpan})
 		w.scoreWidth(of(id), w.tieOf(id))
 	}
@@ -256,12 +267,12 @@ func (w *walker) join(p *grammar.Join) {
 	sum := whole(0)
 	var story []change
 	var first *hand
-	var line []int
+	var line, from []int
 	if w.now != nil && w.at(w.now.count) > 0 {
 		first = w.now
 		sum = sum.Plus(w.now.count, 1)
 		story = append(story, change{w.mark, w.at(w.now.count), "in hand"})
-		line = append(line, w.now.line...)
+		line, from = append(line, w.now.line...), append(from, w.now.work)
 	}
 	for _, h := range parts {
 		if first == nil {
@@ -270,7 +281,7 @@ func (w *walker) join(p *grammar.Join) {
 		}
 		sum = sum.Plus(h.hand.count, 1)
 		story = append(story, change{h.mark, w.at(h.hand.count), h.name})
-		line = append(line, h.hand.line...)
+		line, from = append(line, h.hand.line...), append(from, h.hand.work)
 		w.take(h)
 	}
 	if first == nil {
@@ -285,6 +296,7 @@ func (w *walker) join(p *grammar.Join) {
 	h := &hand{piece: w.heading(w.mark), count: sum, sides: 1, pos: first.pos, firstWS: first.firstWS, round: first.round, roundSet: first.roundSet,
 		height: first.height, start: first.height, noStart: true, line: append(line, w.line()), story: story, pending: -1, laid: -1, fabric: -1, lastMark: -1}
 	w.now = h
+	w.trace(Joined, "", from...)
 	w.builtIn("join")
 	id, ok := w.q(p.Count)
 	if !ok {

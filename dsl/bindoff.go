@@ -55,7 +55,7 @@ func (w *walker) bindOff(p *grammar.BindOff) {
 		from := h.count
 		w.closes(whole(1))
 		w.change(of(id).Times(-1), "bound off")
-		w.strip(whole(1), from, h.count)
+		w.stairs(whole(1), from, whole(1), w.edgeOf(grammar.Where{Ends: grammar.Beginning}, 0, 0))
 		w.pass(whole(1), 1, of(id).Times(-1))
 		w.scoreWidth(of(id), w.tieOf(id))
 		w.scoreCount(-1)
@@ -103,9 +103,10 @@ func (w *walker) bindCentre(p *grammar.BindOff) {
 		sum, rel := w.story()
 		w.fault(grammar.Fault, "sum", w.m().PhraseSpan, fmt.Sprintf("%d + %d + %d = %d, but %d sts are in hand", w.v(m), w.v(n), w.v(m), 2*w.v(m)+w.v(n), w.at(h.count)), sum, w.centreWayOut(n, m), rel...)
 	}
+	w.move(Parts, Lin{}, of(n).Times(-1))
+	w.strip(whole(1), from, from.Plus(of(n), -1)).By = Lin{}
 	h.count, h.sides = of(m), 2
 	h.story = []change{{w.mark, w.v(m), "each side"}}
-	w.strip(whole(1), from, from.Plus(of(n), -1))
 	w.pass(whole(1), 1, whole(0))
 	w.scoreCount(-1)
 }
@@ -193,11 +194,11 @@ func (w *walker) bindSteps(p *grammar.BindOff) {
 		before := h.count
 		w.closes(whole(max(1, steps)))
 		w.change(of(id).Times(-k), "bound off")
-		w.strip(whole(rows), before, h.count)
+		w.stairs(whole(rows), before, whole(max(1, steps)), w.edgeOfSteps(p, i, twoEdged, rows))
 		w.scoreWidth(of(id).Times(max(1, steps)), tie(i))
 		rowsLin = rowsLin.Plus(whole(rows), 1)
 	}
-	edge := func(clauses []int) {
+	edge := func(clauses []int, small bool) {
 		var t, n, r int64
 		twoEdged, now := false, false
 		for k, i := range clauses {
@@ -231,7 +232,7 @@ func (w *walker) bindSteps(p *grammar.BindOff) {
 		}
 		w.closes(of(seg.S))
 		w.change(of(seg.T).Times(-k), "bound off in steps")
-		w.strip(rows, before, h.count)
+		w.stairs(rows, before, of(seg.S), w.edgeOfSteps(p, clauses[0], twoEdged, r)).Small = small
 		w.scoreWidth(of(seg.T), tie(clauses[0]))
 		w.scoreRows(rows, -1)
 		rowsLin = rowsLin.Plus(rows, 1)
@@ -272,19 +273,20 @@ func (w *walker) bindSteps(p *grammar.BindOff) {
 	case len(p.Steps) == 1 && pair(0):
 		direct(0)
 	case large-small <= 1 && w.evenSteps(p):
-		edge(present)
-		rec.Whole = true
+		smallest := false
 		if len(present) > 1 {
 			a, _ := w.q(p.Steps[present[0]].Sts)
 			b, _ := w.q(p.Steps[present[1]].Sts)
-			rec.Segments[0].SmallestFirst = w.v(a) < w.v(b)
+			smallest = w.v(a) < w.v(b)
 		}
+		edge(present, smallest)
+		rec.Whole, rec.Segments[0].SmallestFirst = true, smallest
 	default:
 		for k, i := range present {
 			if pair(i) && k == 0 {
 				direct(i)
 			} else {
-				edge([]int{i})
+				edge([]int{i}, false)
 			}
 			if k < len(present)-1 {
 				w.scoreCount(-1)
@@ -301,6 +303,25 @@ func (w *walker) bindSteps(p *grammar.BindOff) {
 		return
 	}
 	w.scoreCount(-1)
+}
+
+// stairs notes stitches bound off in steps, from a count to the one in hand.
+func (w *walker) stairs(rows, from, steps Lin, edge Edge) *Move {
+	m := w.strip(rows, from, w.now.count)
+	m.Kind, m.Steps, m.Edge = Stairs, steps, edge
+	return m
+}
+
+// edgeOfSteps is the edge of a clause of a stepped bind-off; one that names none goes on at the one before it.
+func (w *walker) edgeOfSteps(p *grammar.BindOff, clause int, twoEdged bool, rows int64) Edge {
+	where := p.Steps[clause].Where
+	for i := clause; i > 0 && where.Ends == grammar.Unplaced; i-- {
+		where = p.Steps[i-1].Where
+	}
+	if twoEdged || rows > 1 && where.Ends != grammar.NamedEdge {
+		return BothEdges
+	}
+	return w.edgeOf(where, 0, w.at(w.now.ahead))
 }
 
 // evenSteps says whether in every size the steps differ by one at most, so that all sizes are read as one edge.
@@ -371,8 +392,10 @@ func (w *walker) turn(p *grammar.Turn) {
 	w.run.Scores = append(w.run.Scores, Score{Expr: of(seg.S).Times(2), Rows: true, Fabric: w.fabricOf(w.m()), Tie: -1, Mark: w.mark})
 	h.lastMark, h.lastPos = w.mark, h.height
 	h.pos += 2*n + 1
-	h.past = append(h.past, passed{w.mark, 2*n + 1, whole(0), of(seg.S).Times(2).Add(1)})
-	w.strip(of(seg.S).Times(2), h.count, h.count.Plus(of(seg.T), -1))
+	h.past = append(h.past, passed{mark: w.mark, rows: 2*n + 1, lrows: of(seg.S).Times(2).Add(1)})
+	w.run.Strips = append(w.run.Strips, Strip{Mark: w.mark, Fabric: w.fabricOf(w.m()), Rows: of(seg.S).Times(2), From: h.count, To: h.count.Plus(of(seg.T), -1), Sides: h.sides, Work: h.work})
+	w.move(Wedge, of(seg.S).Times(2), of(seg.T).Times(-1)).Steps = of(seg.S)
 	w.strip(whole(1), h.count, h.count)
+	h.ahead = Lin{}
 	h.height = h.height.plus(w.fabricOf(w.m()), whole(1))
 }

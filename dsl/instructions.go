@@ -83,14 +83,14 @@ func (w *walker) castOn(p *grammar.CastOn) {
 			w.fault(grammar.Error, "in hand", w.m().PhraseSpan, fmt.Sprintf("%d sts are still in hand where a new piece is cast on", w.at(w.now.count)), sum,
 				"bind off or hold them first, or say where the new stitches go: `cast on … at the underarm`", rel...)
 		}
-		w.begin(of(id), "cast on")
+		w.begin(of(id), "cast on", CastOn)
 		w.builtIn("cast-on")
 		w.ties(id)
 		w.scoreCount(w.tieOf(id))
 		return
 	}
 	if !w.need("add stitches to") {
-		w.begin(of(id), "cast on")
+		w.begin(of(id), "cast on", CastOn)
 		return
 	}
 	w.settle(false)
@@ -105,13 +105,15 @@ func (w *walker) castOn(p *grammar.CastOn) {
 	if h := w.now; h.sides == 2 && p.Where != nil && (strings.Contains(p.Where.Key, "gap") || strings.HasPrefix(p.Where.Key, "over")) {
 		// Cast on over the gap between the two sides, they are one again.
 		h.count, h.sides = h.count.Times(2), 1
+		w.move(Meets, Lin{}, Lin{})
 		h.story = []change{{w.mark, w.at(h.count), "both sides"}}
 	}
 	times *= w.places(p.Where)
 	from := w.now.count
 	w.change(of(id).Times(times), "cast on")
+	w.jump(of(id).Times(times), p.EndOfRow && times == 1)
 	if p.EndOfRow {
-		w.strip(whole(times), from, w.now.count)
+		w.strip(whole(times), from, w.now.count).By = Lin{}
 		w.pass(whole(times), times, of(id).Times(times))
 	}
 	w.scoreWidth(of(id), w.tieOf(id))
@@ -136,12 +138,24 @@ func (w *walker) places(where *grammar.Word) int64 {
 	return 1
 }
 
-// strip notes a stretch of cloth.
-func (w *walker) strip(rows, from, to Lin) {
+// strip notes a stretch of cloth, and the move that makes it.
+func (w *walker) strip(rows, from, to Lin) *Move {
 	if w.m().SameRow {
 		rows = whole(0)
 	}
-	w.run.Strips = append(w.run.Strips, Strip{Mark: w.mark, Fabric: w.fabricOf(w.m()), Rows: rows, From: from, To: to, Sides: w.now.sides})
+	h := w.now
+	w.run.Strips = append(w.run.Strips, Strip{Mark: w.mark, Fabric: w.fabricOf(w.m()), Rows: rows, From: from, To: to, Sides: h.sides, Work: h.work, Panels: h.panels})
+	m := w.move(Goes, rows, to.Plus(from, -1))
+	h.ahead = h.ahead.Plus(rows, 1)
+	return m
+}
+
+// jump notes stitches added at once: at the end of the next row, or alike at both sides of where they go.
+func (w *walker) jump(by Lin, atEnd bool) {
+	m := w.move(Jumps, Lin{}, by)
+	if atEnd && w.flat() {
+		m.Edge = w.endOfRow(0, true)
+	}
 }
 
 func (w *walker) pickUp(p *grammar.PickUp) {
@@ -160,7 +174,7 @@ func (w *walker) pickUp(p *grammar.PickUp) {
 		w.end()
 	}
 	if w.now == nil {
-		w.begin(n, "picked up")
+		w.begin(n, "picked up", PickedUp)
 		w.now.upWith = true
 		w.builtIn("pick-up")
 		w.scoreCount(tie)
@@ -174,6 +188,7 @@ func (w *walker) pickUp(p *grammar.PickUp) {
 	w.builtIn("pick-up")
 	w.now.picked = true
 	w.change(n.Times(places), "picked up")
+	w.jump(n.Times(places), false)
 	w.scoreWidth(n, tie)
 	w.scoreCount(-1)
 	w.alikePicked(p)

@@ -19,6 +19,7 @@ type Run struct {
 	Late      []Late
 	Pickups   []Pickup
 	Strips    []Strip
+	Works     []Work
 	Stages    []Stage
 	Heights   []Stated
 	Slopes    []Slope
@@ -162,6 +163,8 @@ type Strip struct {
 	Rows     Lin
 	From, To Lin
 	Sides    int64 // 2 where two sides are worked at once
+	Work     int   // index in Works
+	Panels   []PanelPart
 }
 
 // Stage is what is in hand after an instruction.
@@ -211,23 +214,51 @@ func (h Height) Size(v func(int) int64, g []Gauge) Fraction {
 	return x
 }
 
-// Area is the square centimetres of all the cloth of a run at values v and gauges g, exact; panels are counted in the fabric
-// around them.
+// Area is the square centimetres of all the cloth of a run at values v and gauges g, exact: each piece as often as it is made.
+// A panel is as wide as its own fabric is, over the rows of the fabric around it.
 func (r *Run) Area(v func(int) int64, g []Gauge) *big.Rat {
-	twice := make([]int64, len(g)) // stitches times rows, doubled, of each fabric
-	for i := range r.Strips {
-		s := &r.Strips[i]
-		twice[s.Fabric] += (s.From.At(v) + s.To.At(v)) * max(1, s.Sides) * s.Rows.At(v)
-	}
 	sum := new(big.Rat)
-	for f, n := range twice {
-		if n != 0 {
-			x := big.NewRat(n, 2)
-			x.Quo(x, g[f].Stitches)
-			sum.Add(sum, x.Quo(x, g[f].Rows))
+	for across, row := range r.loops(v, len(g)) {
+		for up, twice := range row {
+			if twice != 0 {
+				x := big.NewRat(twice, 2)
+				x.Quo(x, g[across].Stitches)
+				sum.Add(sum, x.Quo(x, g[up].Rows))
+			}
 		}
 	}
 	return sum
+}
+
+// Loops is the stitches of all the cloth of a run at values v, fabric by fabric, each piece as often as it is made.
+func (r *Run) Loops(v func(int) int64, fabrics int) []*big.Rat {
+	out := make([]*big.Rat, fabrics)
+	for across, row := range r.loops(v, fabrics) {
+		out[across] = new(big.Rat)
+		for _, twice := range row {
+			out[across].Add(out[across], big.NewRat(twice, 2))
+		}
+	}
+	return out
+}
+
+// loops is stitches times rows, doubled, by the fabric that says how wide they are and the one that says how tall.
+func (r *Run) loops(v func(int) int64, fabrics int) [][]int64 {
+	twice := make([][]int64, fabrics)
+	for i := range twice {
+		twice[i] = make([]int64, fabrics)
+	}
+	for i := range r.Strips {
+		s := &r.Strips[i]
+		rows := s.Rows.At(v) * max(1, s.Sides) * r.Works[s.Work].Times
+		n := s.From.At(v) + s.To.At(v)
+		for _, p := range s.Panels {
+			twice[p.Fabric][s.Fabric] += 2 * p.Stitches * rows
+			n -= 2 * p.Stitches
+		}
+		twice[s.Fabric][s.Fabric] += n * rows
+	}
+	return twice
 }
 
 // Spread is how n times go over d rows in m gaps of whole steps: `quick` times every `every` rows and `slow` times every

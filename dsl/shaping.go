@@ -350,13 +350,14 @@ func (w *walker) shape(p *grammar.Shape) {
 		return
 	}
 	from := h.count
+	edges := w.edgeOfClauses(p.Where, p.Clauses, s)
 	w.onWrongSide(s)
 	for i, g := range s.Segments {
 		n := of(g.N)
 		before := h.count
 		w.change(n.Times(per(g)), verbDone(p.Increase))
 		h.grow(w.mark, n, per(g))
-		w.strip(g.RowsLin(), before, h.count)
+		w.strip(g.RowsLin(), before, h.count).Edge = edges
 		w.growParts(p.Where, sts, p.Increase, n)
 		w.edgeScores(g, i)
 		if i < len(s.Segments)-1 {
@@ -365,6 +366,7 @@ func (w *walker) shape(p *grammar.Shape) {
 	}
 	rows := rowsOf(s)
 	w.pass(rows, w.at(rows), h.count.Plus(from, -1))
+	h.past[len(h.past)-1].edge = edges
 	w.rowEnding()
 	if p.Until != nil {
 		w.reached(until, comes)
@@ -531,11 +533,37 @@ func (w *walker) alongside(p *grammar.Shape, s *Schedule, per func(*Segment) int
 	if len(s.Segments) == 0 {
 		return
 	}
+	cloth := w.beside(s, from.rows(), w.edgeOfClauses(p.Where, p.Clauses, s), per)
 	if h.pending == len(w.run.Scores) || h.pending >= 0 && w.run.Scores[h.pending].Tie < 0 {
 		w.dropScore(h.pending)
 		h.pending = -1
 	}
-	h.meanwhile = append(h.meanwhile, &running{sched: s, mark: w.mark, effect: effect, perTime: perTime, rows: rows, from: from, grown: grown})
+	h.meanwhile = append(h.meanwhile, &running{sched: s, mark: w.mark, effect: effect, perTime: perTime, rows: rows, from: from, grown: grown, cloth: cloth})
+}
+
+// beside notes the moves of shaping that runs meanwhile, and gives what it adds to the cloth it runs beside.
+func (w *walker) beside(s *Schedule, at Lin, edge Edge, per func(*Segment) int64) []Strip {
+	var cloth []Strip
+	var from Lin
+	for _, g := range s.Segments {
+		m := w.move(Beside, g.RowsLin(), of(g.N).Times(per(g)))
+		m.At, m.Edge = at, edge
+		at = at.Plus(m.Rows, 1)
+		to := from.Plus(m.By, 1)
+		cloth = append(cloth, Strip{Mark: w.mark, Fabric: m.Fabric, Rows: m.Rows, From: from, To: to, Sides: w.now.sides, Work: w.now.work})
+		from = to
+	}
+	return cloth
+}
+
+// besideStrips adds what shaping that ran meanwhile has added to the cloth by the time so many rows have gone.
+func (w *walker) besideStrips(r *running, gone Lin) {
+	if len(r.cloth) == 0 {
+		return
+	}
+	after := r.cloth[len(r.cloth)-1]
+	after.Rows, after.From = gone.Plus(r.rows, -1), after.To
+	w.run.Strips = append(append(w.run.Strips, r.cloth...), after)
 }
 
 // dropScore takes back the score of a count that does not occur: shaping meanwhile has begun by then.
@@ -605,10 +633,17 @@ func (w *walker) repeat(p *grammar.Repeat) {
 	}
 	s := w.schedule(cs, false, edge, rest)
 	from := h.count
+	edges := w.edgeOfClauses(sh.Where, cs, s)
+	var cloth []Strip
+	if p.Meanwhile {
+		cloth = w.beside(s, h.beside().rows(), edges, func(*Segment) int64 { return perTime })
+	}
 	for i, g := range s.Segments {
 		before := h.count
 		w.change(of(g.N).Times(perTime), verbDone(sh.Increase))
-		w.strip(g.RowsLin(), before, h.count)
+		if !p.Meanwhile {
+			w.strip(g.RowsLin(), before, h.count).Edge = edges
+		}
 		w.growParts(sh.Where, sts, sh.Increase, of(g.N))
 		// One edge with the labelled row: once more than it is repeated, over one row more.
 		n, r := of(g.N), g.RowsLin()
@@ -630,10 +665,11 @@ func (w *walker) repeat(p *grammar.Repeat) {
 		effect := h.count.Plus(from, -1)
 		h.count = from
 		h.story = h.story[:len(h.story)-len(s.Segments)]
-		h.meanwhile = append(h.meanwhile, &running{sched: s, mark: w.mark, effect: effect, perTime: perTime, rows: rows, from: h.beside()})
+		h.meanwhile = append(h.meanwhile, &running{sched: s, mark: w.mark, effect: effect, perTime: perTime, rows: rows, from: h.beside(), cloth: cloth})
 		return
 	}
 	w.pass(rows, w.at(rows), h.count.Plus(from, -1))
+	h.past[len(h.past)-1].edge = edges
 	w.rowEnding()
 	if until >= 0 {
 		w.reached(until, comes)
@@ -647,9 +683,13 @@ func (w *walker) repeatRows(p *grammar.Repeat) {
 	h := w.now
 	m := max(1, w.num(p.LastRows))
 	rows, delta := int64(0), whole(0)
+	edge := BothEdges
 	i := len(h.past) - 1
 	for ; i >= 0 && rows < m; i-- {
 		rows += h.past[i].rows
+		if h.past[i].edge != BothEdges {
+			edge = h.past[i].edge
+		}
 		delta = delta.Plus(h.past[i].delta, 1)
 		for _, r := range h.past[i].lrows.Terms {
 			w.d.Quantities[r.Quantity].Fixed = true
@@ -703,7 +743,7 @@ func (w *walker) repeatRows(p *grammar.Repeat) {
 		w.scoreRows(of(k).Times(m), w.tieOf(k))
 	}
 	lr := of(k).Times(m)
-	w.strip(lr, from, h.count)
+	w.strip(lr, from, h.count).Edge = edge
 	w.pass(lr, m*w.v(k), h.count.Plus(from, -1))
 	w.rowEnding()
 	if p.Until != nil {

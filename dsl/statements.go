@@ -228,7 +228,7 @@ func (w *walker) statement(p *grammar.Statement) {
 
 func (w *walker) stitchesStated(p *grammar.Statement, id int) {
 	if !w.need("count") {
-		w.begin(of(id), "stated") // one slip is one report
+		w.begin(of(id), "stated", CastOn) // one slip is one report
 		w.now.taken = true
 		w.builtIn("cast-on")
 		return

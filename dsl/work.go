@@ -40,6 +40,9 @@ type hand struct {
 	line      []int // the lineage: ids of the stretches of work this one came through
 	story     []change
 	past      []passed
+	work      int // index in Run.Works
+	held      int // the move of that work that set this one aside
+	ahead     Lin // rows noted since the last that were passed
 	meanwhile []*running
 	panels    []PanelPart
 	parts     []namedPart
@@ -64,6 +67,7 @@ type passed struct {
 	rows  int64
 	delta Lin
 	lrows Lin
+	edge  Edge
 }
 
 type namedPart struct {
@@ -80,6 +84,7 @@ type running struct {
 	rows    Lin
 	from    Height // where it starts
 	grown   []Grown
+	cloth   []Strip // what it adds to the cloth beside it
 }
 
 // label is a place in the work.
@@ -139,6 +144,7 @@ func (d *Draft) newRun(size int) *Run {
 		r.Relations = slices.Grow(r.Relations, len(b.Relations))
 		r.Scores = slices.Grow(r.Scores, len(b.Scores))
 		r.Strips = slices.Grow(r.Strips, len(b.Strips))
+		r.Works = slices.Grow(r.Works, len(b.Works))
 		r.Stages = slices.Grow(r.Stages, len(b.Stages))
 	}
 	return r
@@ -334,12 +340,13 @@ func (w *walker) story() (sum string, related []grammar.Related) {
 }
 
 // begin takes up a new piece of work.
-func (w *walker) begin(count Lin, what string) {
+func (w *walker) begin(count Lin, what string, how Begun) {
 	w.lines++
 	h := &hand{begun: w.mark, count: count, sides: 1, pending: -1, laid: -1, fabric: -1, line: []int{w.lines}, lastMark: -1}
 	h.story = []change{{w.mark, w.at(count), what}}
 	w.now = h
 	h.piece = w.heading(w.mark)
+	w.trace(how, "")
 	w.sideSaid()
 }
 
@@ -553,12 +560,13 @@ func (w *walker) left() int64 {
 // passed notes that rows went by.
 func (w *walker) pass(rows Lin, drafted int64, delta Lin) {
 	h := w.now
+	h.ahead = Lin{}
 	if w.m().SameRow {
-		h.past = append(h.past, passed{w.mark, 0, delta, whole(0)})
+		h.past = append(h.past, passed{mark: w.mark, delta: delta})
 		return
 	}
 	h.lastMark, h.lastPos = w.mark, h.height
-	h.past = append(h.past, passed{w.mark, drafted, delta, rows})
+	h.past = append(h.past, passed{mark: w.mark, rows: drafted, delta: delta, lrows: rows})
 	if w.flat() {
 		h.pos += drafted
 	} else {
@@ -807,6 +815,7 @@ func (w *walker) finish() {
 		}
 		w.settle(true)
 	}
+	w.made()
 	for _, h := range w.held {
 		if h.gone {
 			continue
@@ -837,6 +846,7 @@ func (w *walker) settle(last bool) {
 			h.count = h.count.Plus(r.effect, 1)
 			h.story = append(h.story, change{r.mark, w.at(r.effect), "meanwhile"})
 			h.grown = append(h.grown[:len(h.grown):len(h.grown)], r.grown...)
+			w.besideStrips(r, gone)
 			w.mark = mark
 			continue
 		}
@@ -845,6 +855,7 @@ func (w *walker) settle(last bool) {
 			w.fault(grammar.Fault, "meanwhile", w.d.File.Marks[r.mark].PhraseSpan, fmt.Sprintf("this needs %d rows, but only %d pass beside it", w.at(need), w.at(gone)), "", "shape fewer times or at shorter intervals, or work further before this point", w.place(w.mark, "the rows end here"))
 			h.count = h.count.Plus(r.effect, 1)
 			h.story = append(h.story, change{r.mark, w.at(r.effect), "meanwhile"})
+			w.besideStrips(r, r.rows)
 			continue
 		}
 		still = append(still, r)

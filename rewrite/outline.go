@@ -1,0 +1,806 @@
+package rewrite
+
+import (
+	"math/big"
+	"sort"
+	"strconv"
+	"strings"
+
+	"gaugewright/dsl"
+	"gaugewright/grammar"
+)
+
+// Outline is one piece of cloth laid flat, in one size, as drafted and as converted. A piece worked in rounds is shown as half its
+// girth. Work that was set aside and is worked on flat stands on top of what it came from; any other is a piece of its own.
+type Outline struct {
+	Name     string   // from the draft's headings
+	Also     []string // pieces worked as this one, left and right exchanged
+	Mark     int      // the instruction it begins with
+	Times    int64    // how often it is made, those not counted
+	Round    bool
+	Was, Now Shape
+	Notes    []string // what the outline does not show
+}
+
+// Shape is an outline at one gauge, in centimetres: x from the middle of the first row, to the right with the right side of the cloth
+// in view; y upwards from the first row.
+type Shape struct {
+	Corners []Corner // from the lower left corner, clockwise
+	Bands   []Band   // what it is made of, from below; the left part before the right where there are several
+}
+
+// Corner is one corner of a shape.
+type Corner struct {
+	X, Y     *big.Rat
+	Stitches int64 // in hand at it, in the round all of them; after a step where the corner is a step's inner one
+	Row      int64 // rows worked since the shape's first
+}
+
+// Band is a stretch of rows between two straight edges.
+type Band struct {
+	Row0, Row1           int64 // rows since the shape's first, before and after
+	Y0, Y1               *big.Rat
+	Left0, Right0        *big.Rat // at the lower edge
+	Left1, Right1        *big.Rat // at the upper edge
+	Stitches0, Stitches1 int64
+	Fabric               int
+	Mark                 int // the instruction that passes its rows
+	Part                 int // 0 the trunk; parts on top of it are numbered from the left
+	Top                  bool
+}
+
+// Area is the square centimetres a shape covers, exact; of work in the round it is half of the cloth.
+func (s *Shape) Area() *big.Rat {
+	sum := new(big.Rat)
+	for i, c := range s.Corners {
+		d := s.Corners[(i+1)%len(s.Corners)]
+		sum.Add(sum, mul(c.Y, d.X))
+		sum.Sub(sum, mul(c.X, d.Y))
+	}
+	return sum.Mul(sum, big.NewRat(1, 2))
+}
+
+// Bounds are the least and greatest x and the greatest y of a shape.
+func (s *Shape) Bounds() (left, right, top *big.Rat) {
+	left, right, top = new(big.Rat), new(big.Rat), new(big.Rat)
+	for _, c := range s.Corners {
+		if c.X.Cmp(left) < 0 {
+			left = c.X
+		}
+		if c.X.Cmp(right) > 0 {
+			right = c.X
+		}
+		if c.Y.Cmp(top) > 0 {
+			top = c.Y
+		}
+	}
+	return left, right, top
+}
+
+// Rows is how many rows a shape is high.
+func (s *Shape) Rows() int64 {
+	var n int64
+	for i := range s.Bands {
+		n = max(n, s.Bands[i].Row1)
+	}
+	return n
+}
+
+// Same says whether two shapes have the same corners.
+func (s *Shape) Same(o *Shape) bool {
+	if len(s.Corners) != len(o.Corners) {
+		return false
+	}
+	for i, c := range s.Corners {
+		d := o.Corners[i]
+		if c.X.Cmp(d.X) != 0 || c.Y.Cmp(d.Y) != 0 || c.Stitches != d.Stitches || c.Row != d.Row {
+			return false
+		}
+	}
+	return true
+}
+
+// Outlines are the pieces of every target, in the order in which they are worked.
+func (c *Conversion) Outlines() [][]Outline {
+	old := c.Draft.DraftedGauges()
+	out := make([][]Outline, len(c.solved))
+	for t, s := range c.solved {
+		size := s.target.Base()
+		drafted := func(q int) int64 { return c.Draft.Quantities[q].Drafted[size] }
+		now := func(q int) int64 { return c.values[t][q] }
+		p := planner{d: c.Draft, run: s.run, v: drafted}
+		for _, x := range p.pieces() {
+			o := x.Outline
+			o.Was = (&drawer{s.run, drafted, old}).shape(x.plan)
+			o.Now = (&drawer{s.run, now, c.Fabrics}).shape(x.plan)
+			if len(o.Now.Bands) > 0 {
+				out[t] = append(out[t], o)
+			}
+		}
+	}
+	return out
+}
+
+// step is a move with where it stands.
+type step struct {
+	*dsl.Move
+	work, index int
+}
+
+// trunk is a stretch of work drawn as one, with parts on top.
+type trunk struct {
+	steps  []step
+	count  dsl.Lin // stitches it begins with, where it is a piece of its own
+	row    dsl.Lin
+	round  bool
+	inner  dsl.Edge // what the inner edge is
+	mirror bool     // left and right exchanged
+	gap    *dsl.Lin // stitches bound off at the centre below its parts
+	parts  []part   // from the left
+}
+
+// part stands on a trunk; sts is how many stitches of it, those of an equal side where it is nil.
+type part struct {
+	plan *trunk
+	sts  *dsl.Lin
+}
+
+// planned is a piece that is drawn by itself.
+type planned struct {
+	Outline
+	plan *trunk
+	work int
+}
+
+// planner finds out what is drawn together. That is decided by the drafted numbers, so that the old and the new outline of a
+// piece have the same parts.
+type planner struct {
+	d   *dsl.Draft
+	run *dsl.Run
+	v   func(int) int64
+	on  map[int]bool // works that stand on another
+	out []planned
+}
+
+func (p *planner) pieces() []planned {
+	p.on = map[int]bool{}
+	for i := range p.run.Works {
+		if !p.on[i] {
+			p.piece(i)
+		}
+	}
+	p.twins()
+	p.names()
+	return p.out
+}
+
+// piece plans a work, in as many pieces as it is drawn in.
+func (p *planner) piece(work int) {
+	x := &p.run.Works[work]
+	steps := p.steps(work, 0)
+	count, row := x.Count, x.Row
+	for len(steps) > 0 {
+		pl, used := p.stretch(steps, count.At(p.v))
+		pl.count, pl.row, pl.inner = count, row, p.innerOf(x)
+		if len(pl.steps) > 0 {
+			o := Outline{Mark: pl.steps[0].Mark, Times: x.Times, Round: pl.round}
+			o.Name = p.headings(pl)
+			p.out = append(p.out, planned{o, pl, work})
+		}
+		sides := int64(1)
+		for _, s := range steps[:used] {
+			switch s.Kind {
+			case dsl.Parts:
+				count, sides = count.Plus(s.By, 1), 2
+			case dsl.Meets:
+				sides = 1
+			case dsl.Leaves, dsl.Wedge:
+			default:
+				count = count.Plus(s.By, sides)
+			}
+		}
+		steps = steps[used:]
+		if len(steps) > 0 {
+			row = steps[0].At
+		}
+	}
+}
+
+func (p *planner) steps(work, from int) []step {
+	x := &p.run.Works[work]
+	var out []step
+	for i := from; i < len(x.Moves); i++ {
+		out = append(out, step{&x.Moves[i], work, i})
+	}
+	return out
+}
+
+// innerOf is the edge at the front opening or the neck of a piece: towards the middle of whoever wears it.
+func (p *planner) innerOf(x *dsl.Work) dsl.Edge {
+	name := x.Name
+	if h := p.d.File.Marks[x.Mark].Heading; h >= 0 {
+		name += " " + p.d.File.Headings[h].Text
+	}
+	for _, w := range strings.Fields(strings.ToLower(name)) {
+		if w == "right" {
+			return dsl.RightEdge
+		}
+	}
+	return dsl.LeftEdge
+}
+
+func (p *planner) passes(s step) bool {
+	return (s.Kind == dsl.Goes || s.Kind == dsl.Stairs) && s.Rows.At(p.v) > 0
+}
+
+// stretch takes as many steps as are drawn together, from n stitches on: until the work goes from rows to rounds or back, until
+// much of it is set aside, or until it is parted and its parts stand on top.
+func (p *planner) stretch(steps []step, n int64) (pl *trunk, used int) {
+	pl = &trunk{}
+	begun, rows := false, int64(0)
+	for i := 0; i < len(steps); {
+		if s := steps[i]; p.passes(s) {
+			// A single row that does not say what it is goes with what follows it.
+			if s.Flat == pl.round && rows > 1 {
+				return pl, i
+			}
+			pl.round, begun = !s.Flat, true
+			rows += s.Rows.At(p.v)
+			pl.steps = append(pl.steps, s)
+			n += s.By.At(p.v)
+			i++
+			continue
+		}
+		// What happens between two rows happens at once.
+		end := i
+		for end < len(steps) && !p.passes(steps[end]) {
+			end++
+		}
+		if begun {
+			if used := p.parted(pl, steps, i, end, n); used > 0 {
+				return pl, used
+			}
+			if end < len(steps) && p.splits(steps[i:end], n) {
+				return pl, end
+			}
+		}
+		for _, s := range steps[i:end] {
+			switch s.Kind {
+			case dsl.Goes, dsl.Stairs, dsl.Jumps, dsl.Holds:
+				n += s.By.At(p.v)
+				pl.steps = append(pl.steps, s)
+			case dsl.Beside:
+				n += s.By.At(p.v)
+				pl.steps = append(pl.steps, s)
+			case dsl.Wedge:
+				pl.steps = append(pl.steps, s)
+			}
+		}
+		i = end
+	}
+	return pl, len(steps)
+}
+
+// splits says whether a new piece begins: where the two sides of a gap meet again, or where a quarter of the work or more is set aside.
+func (p *planner) splits(between []step, n int64) bool {
+	var held int64
+	for _, s := range between {
+		if s.Kind == dsl.Meets {
+			return true
+		}
+		if s.Kind == dsl.Holds {
+			held -= s.By.At(p.v)
+		}
+	}
+	return 4*held >= n && held > 0
+}
+
+// parted gives a plan its parts where a centre is bound off between steps[from:to], or where flat work is set aside and taken up
+// again as it was. It says how many of the steps are drawn with that, 0 where it is not so.
+func (p *planner) parted(pl *trunk, steps []step, from, to int, n int64) int {
+	for i := from; i < to; i++ {
+		if steps[i].Kind == dsl.Parts {
+			return p.sides(pl, steps, i)
+		}
+	}
+	if pl.round {
+		return 0
+	}
+	var parts []part
+	for i := to - 1; i >= from; i-- {
+		s := steps[i]
+		if s.Kind != dsl.Holds {
+			continue
+		}
+		by := s.By.Times(-1)
+		x := part{sts: &by}
+		if c := p.child(s); c >= 0 && len(parts) < 4 {
+			p.on[c] = true
+			x.plan, _ = p.stretch(p.steps(c, 0), by.At(p.v))
+		}
+		parts = append(parts, x)
+	}
+	stands := false
+	for _, x := range parts {
+		stands = stands || x.plan != nil
+	}
+	if !stands {
+		return 0
+	}
+	if to < len(steps) {
+		// What stays in hand was worked last in the row: it lies at the left.
+		rest := dsl.Lin{Const: n}
+		for _, s := range steps[from:to] {
+			if s.Kind == dsl.Holds {
+				rest = rest.Add(s.By.At(p.v))
+			}
+		}
+		q, _ := p.stretch(steps[to:], rest.At(p.v))
+		parts = append([]part{{plan: q}}, parts...)
+	}
+	pl.parts = parts
+	facing(pl)
+	return len(steps)
+}
+
+// sides are the two parts beside a centre bound off by steps[at]. The one that stays in hand was worked last: it lies at the left.
+func (p *planner) sides(pl *trunk, steps []step, at int) int {
+	gap := steps[at].By.Times(-1)
+	pl.gap = &gap
+	rest, used := steps[at+1:], len(steps)
+	right := rest
+	mirror := true
+	for i, s := range rest {
+		if s.Kind == dsl.Meets {
+			rest, right, used = rest[:i], rest[:i], at+1+i
+			break
+		}
+		if s.Kind == dsl.Leaves {
+			right, mirror = append([]step(nil), rest[:i]...), false
+			if c := p.child(s); c >= 0 {
+				p.on[c] = true
+				right = append(right, p.steps(c, 0)...)
+			}
+			break
+		}
+	}
+	const some = 1 << 20 // splitting off is for whole pieces, not for sides
+	l, _ := p.stretch(rest, some)
+	r, _ := p.stretch(right, some)
+	r.mirror = mirror
+	pl.parts = []part{{plan: l}, {plan: r}}
+	facing(pl)
+	return used
+}
+
+// facing says of the parts of a plan which edge is the inner one.
+func facing(pl *trunk) {
+	for i, x := range pl.parts {
+		if x.plan == nil {
+			continue
+		}
+		x.plan.inner = dsl.LeftEdge
+		if i == 0 {
+			x.plan.inner = dsl.RightEdge
+		}
+	}
+}
+
+// child is the work that was set aside by a step and is taken up again as it was, flat; -1 where there is none.
+func (p *planner) child(s step) int {
+	for i := range p.run.Works {
+		x := &p.run.Works[i]
+		if x.Begun != dsl.Resumed || x.From[0] != s.work || x.Held != s.index {
+			continue
+		}
+		for k := range x.Moves {
+			m := step{&x.Moves[k], i, k}
+			if p.passes(m) {
+				if m.Flat {
+					return i
+				}
+				return -1
+			}
+			if m.Kind == dsl.Jumps {
+				return -1
+			}
+		}
+	}
+	return -1
+}
+
+// twins takes out what is worked as another piece is: it is told with that one.
+func (p *planner) twins() {
+	var keep []planned
+	for _, x := range p.out {
+		w := &p.run.Works[x.work]
+		as := -1
+		for i := range keep {
+			if w.Twin >= 0 && sameSteps(keep[i].plan, x.plan) {
+				as = i
+			}
+		}
+		if as < 0 {
+			keep = append(keep, x)
+			continue
+		}
+		name := "the twin"
+		if t, ok := p.d.File.Marks[w.Twin].Phrase.(*grammar.Twin); ok {
+			name = t.Name.Text
+		}
+		keep[as].Also = append(keep[as].Also, name)
+	}
+	p.out = keep
+}
+
+func sameSteps(a, b *trunk) bool {
+	if len(a.steps) != len(b.steps) || len(a.parts) != len(b.parts) {
+		return false
+	}
+	for i := range a.steps {
+		if a.steps[i].Mark != b.steps[i].Mark {
+			return false
+		}
+	}
+	return true
+}
+
+// headings are the headings that the rows of a trunk stand under.
+func (p *planner) headings(pl *trunk) string {
+	var names []string
+	for _, s := range pl.steps {
+		if s.Kind != dsl.Goes && s.Kind != dsl.Stairs {
+			continue
+		}
+		h := p.d.File.Marks[s.Mark].Heading
+		if h < 0 {
+			continue
+		}
+		name := strings.TrimRight(p.d.File.Headings[h].Text, ".: ")
+		if k := len(names); k == 0 || names[k-1] != name {
+			names = append(names, name)
+		}
+	}
+	switch len(names) {
+	case 0:
+		return ""
+	case 1:
+		return names[0]
+	case 2:
+		return names[0] + " and " + names[1]
+	}
+	return names[0] + " to " + names[len(names)-1]
+}
+
+// names tells pieces apart that stand under the same heading: by what they were set aside as, else by number.
+func (p *planner) names() {
+	same := map[string][]int{}
+	for i := range p.out {
+		same[p.out[i].Name] = append(same[p.out[i].Name], i)
+	}
+	for name, all := range same {
+		var plain []int
+		for _, i := range all {
+			held := p.run.Works[p.out[i].work].Name
+			switch {
+			case held == "" || len(all) == 1 && name != "":
+				plain = append(plain, i)
+			case name == "":
+				p.out[i].Name = held
+			default:
+				p.out[i].Name = name + ", " + held
+			}
+		}
+		for n, i := range plain {
+			if name == "" {
+				p.out[i].Name = "Piece"
+			}
+			if len(plain) > 1 {
+				p.out[i].Name += " " + strconv.Itoa(n+1)
+			}
+		}
+	}
+}
+
+// drawer turns a plan into a shape, at values and gauges.
+type drawer struct {
+	run *dsl.Run
+	v   func(int) int64
+	g   []dsl.Gauge
+}
+
+// pen is where the drawing of a part stands.
+type pen struct {
+	row         int64
+	y           *big.Rat
+	left, right *big.Rat // nil before the first row of a piece
+	n           *big.Rat
+	fabric      int
+	panels      []dsl.PanelPart
+}
+
+// grows is what a step does to the count: by stitches along a line from a row to another, or at once where they are the same.
+type grows struct {
+	from, to int64
+	by       *big.Rat
+	edge     dsl.Edge
+}
+
+// rowsOf is a stretch of rows that pass.
+type rowsOf struct {
+	from, to int64
+	s        step
+}
+
+func (d *drawer) shape(p *trunk) Shape {
+	base := p.row.At(d.v)
+	var s Shape
+	left, right := d.draw(p, pen{row: base, y: new(big.Rat), n: rat(p.count.At(d.v)), fabric: -1}, base, 0, &s)
+	path := left
+	for i := len(right) - 1; i >= 0; i-- {
+		path = append(path, right[i])
+	}
+	s.Corners = tidyCorners(path)
+	return s
+}
+
+// draw draws a plan from a pen on: the corners of its left edge upwards, those of its parts included, and of its right edge upwards.
+func (d *drawer) draw(p *trunk, at pen, base int64, number int, s *Shape) (left, right []Corner) {
+	rows, changes := d.moves(p)
+	if len(rows) == 0 {
+		return nil, nil
+	}
+	breaks := breakpoints(rows, changes)
+	first := len(s.Bands)
+	k := 0
+	for i := 0; i+1 < len(breaks); i++ {
+		a, b := breaks[i], breaks[i+1]
+		for k < len(rows)-1 && rows[k].to <= a {
+			k++
+		}
+		band := d.band(p, &at, rows[k].s, changes, a, b)
+		if band.Stitches0 == 0 {
+			break // the last of a stepped bind-off leaves no row above it
+		}
+		band.Row0, band.Row1, band.Part = a-base, b-base, number
+		s.Bands = append(s.Bands, band)
+		left = append(left, Corner{band.Left0, band.Y0, band.Stitches0, band.Row0}, Corner{band.Left1, band.Y1, band.Stitches1, band.Row1})
+		right = append(right, Corner{band.Right0, band.Y0, band.Stitches0, band.Row0}, Corner{band.Right1, band.Y1, band.Stitches1, band.Row1})
+	}
+	if len(s.Bands) > first {
+		s.Bands[len(s.Bands)-1].Top = true
+	}
+	return d.crown(p, at, base, number, s, left), right
+}
+
+// crown draws what stands on top of a trunk, and puts it at the end of its left edge.
+func (d *drawer) crown(p *trunk, at pen, base int64, number int, s *Shape, left []Corner) []Corner {
+	if len(p.parts) == 0 || at.n.Sign() <= 0 {
+		return left
+	}
+	wide := sub(at.right, at.left)
+	share := func(sts *big.Rat) *big.Rat { return quo(mul(wide, sts), at.n) }
+	x, rest := at.left, new(big.Rat).Set(at.n)
+	sizes := make([]*big.Rat, len(p.parts))
+	if p.gap != nil {
+		side := quo(sub(at.n, rat(p.gap.At(d.v))), rat(2))
+		sizes[0], sizes[1] = side, side
+	} else {
+		for i, q := range p.parts {
+			if q.sts != nil {
+				sizes[i] = rat(q.sts.At(d.v))
+				rest.Sub(rest, sizes[i])
+			}
+		}
+		for i := range sizes {
+			if sizes[i] == nil {
+				sizes[i] = rest
+			}
+		}
+	}
+	for i, q := range p.parts {
+		to := add(x, share(sizes[i]))
+		if q.plan != nil {
+			from := at
+			from.left, from.right, from.n = x, to, sizes[i]
+			l, r := d.draw(q.plan, from, base, number*10+i+1, s)
+			left = append(left, l...)
+			for k := len(r) - 1; k >= 0; k-- {
+				left = append(left, r[k])
+			}
+		}
+		x = to
+		if p.gap != nil && i == 0 {
+			x = add(x, share(rat(p.gap.At(d.v))))
+		}
+	}
+	return left
+}
+
+// moves are the rows that pass in a plan, and what changes the count.
+func (d *drawer) moves(p *trunk) ([]rowsOf, []grows) {
+	var rows []rowsOf
+	var changes []grows
+	for _, s := range p.steps {
+		at, by := s.At.At(d.v), rat(s.By.At(d.v))
+		n := s.Rows.At(d.v)
+		edge := s.Edge
+		switch edge {
+		case dsl.InnerEdge:
+			edge = p.inner
+		case dsl.OuterEdge:
+			edge = dsl.LeftEdge + dsl.RightEdge - p.inner
+		case dsl.LeftEdge, dsl.RightEdge:
+			if p.mirror {
+				edge = dsl.LeftEdge + dsl.RightEdge - edge
+			}
+		}
+		if s.Kind == dsl.Goes || s.Kind == dsl.Stairs {
+			if n > 0 {
+				rows = append(rows, rowsOf{at, at + n, s})
+			}
+		}
+		switch {
+		case s.Kind == dsl.Wedge:
+		case s.Kind == dsl.Stairs:
+			changes = append(changes, d.stairs(s, at, n, by, edge)...)
+		case by.Sign() == 0:
+		case s.Kind == dsl.Jumps || s.Kind == dsl.Holds:
+			changes = append(changes, grows{at, at, by, edge})
+		default:
+			changes = append(changes, grows{at, at + n, by, edge})
+		}
+	}
+	sort.SliceStable(rows, func(i, j int) bool { return rows[i].from < rows[j].from })
+	return rows, changes
+}
+
+// stairs are the steps of a stepped bind-off, sizes one apart; both edges step at the same height, though they are a row apart.
+func (d *drawer) stairs(s step, at, rows int64, by *big.Rat, edge dsl.Edge) []grows {
+	n := max(1, s.Steps.At(d.v))
+	sides := int64(1)
+	if edge == dsl.BothEdges || edge == dsl.InsideRow {
+		sides = 2
+	}
+	every := max(1, (rows+n-1)/n)
+	total := new(big.Rat).Neg(by)
+	total.Quo(total, rat(sides))
+	if !total.IsInt() {
+		return []grows{{at, at, by, edge}}
+	}
+	t := total.Num().Int64()
+	q, more := t/n, t%n
+	var out []grows
+	for i := int64(0); i < n; i++ {
+		size := q
+		if i < more && !s.Small || i >= n-more && s.Small {
+			size++
+		}
+		out = append(out, grows{at + i*every, at + i*every, rat(-size * sides), edge})
+	}
+	return out
+}
+
+// breakpoints are the rows at which an edge may turn.
+func breakpoints(rows []rowsOf, changes []grows) []int64 {
+	lo, hi := rows[0].from, rows[len(rows)-1].to
+	set := map[int64]bool{}
+	for _, r := range rows {
+		set[r.from], set[r.to] = true, true
+	}
+	for _, c := range changes {
+		for _, x := range []int64{c.from, c.to} {
+			if x > lo && x < hi {
+				set[x] = true
+			}
+		}
+	}
+	out := make([]int64, 0, len(set))
+	for x := range set {
+		out = append(out, x)
+	}
+	sort.Slice(out, func(i, j int) bool { return out[i] < out[j] })
+	return out
+}
+
+// band draws the rows [a, b), and takes the pen there.
+func (d *drawer) band(p *trunk, at *pen, s step, changes []grows, a, b int64) Band {
+	d.cloth(p, at, s)
+	for _, c := range changes {
+		if c.from == c.to && c.from == a {
+			d.change(p, at, c.by, c.edge)
+		}
+	}
+	out := Band{Y0: at.y, Left0: at.left, Right0: at.right, Stitches0: nearest(at.n), Fabric: s.Fabric, Mark: s.Mark}
+	for _, c := range changes {
+		lo, hi := max(a, c.from), min(b, c.to)
+		if c.to > c.from && hi > lo {
+			d.change(p, at, quo(mul(c.by, rat(hi-lo)), rat(c.to-c.from)), c.edge)
+		}
+	}
+	at.y = add(at.y, quo(rat(b-a), d.g[s.Fabric].Rows))
+	at.row = b
+	out.Y1, out.Left1, out.Right1, out.Stitches1 = at.y, at.left, at.right, nearest(at.n)
+	return out
+}
+
+// cloth takes the pen to the fabric of a step: the stitches in hand are then as wide as they are in it.
+func (d *drawer) cloth(p *trunk, at *pen, s step) {
+	if at.left != nil && at.fabric == s.Fabric && len(at.panels) == len(s.Panels) {
+		return
+	}
+	at.fabric, at.panels = s.Fabric, s.Panels
+	n := new(big.Rat).Set(at.n)
+	wide := new(big.Rat)
+	for _, x := range s.Panels {
+		n.Sub(n, rat(x.Stitches))
+		wide.Add(wide, quo(rat(x.Stitches), d.g[x.Fabric].Stitches))
+	}
+	wide.Add(wide, quo(n, d.g[s.Fabric].Stitches))
+	if p.round {
+		wide.Quo(wide, rat(2))
+	}
+	middle := new(big.Rat)
+	if at.left != nil {
+		middle = quo(add(at.left, at.right), rat(2))
+	}
+	wide.Quo(wide, rat(2))
+	at.left, at.right = sub(middle, wide), add(middle, wide)
+}
+
+// change takes stitches in or out at an edge.
+func (d *drawer) change(p *trunk, at *pen, by *big.Rat, edge dsl.Edge) {
+	at.n = add(at.n, by)
+	x := quo(by, d.g[at.fabric].Stitches)
+	if p.round {
+		x = quo(x, rat(2))
+	}
+	switch edge {
+	case dsl.LeftEdge:
+		at.left = sub(at.left, x)
+	case dsl.RightEdge:
+		at.right = add(at.right, x)
+	default:
+		x = quo(x, rat(2))
+		at.left, at.right = sub(at.left, x), add(at.right, x)
+	}
+}
+
+// tidyCorners leaves out corners that stand on another or on a straight edge.
+func tidyCorners(path []Corner) []Corner {
+	var out []Corner
+	for _, c := range path {
+		if k := len(out); k > 0 && out[k-1].X.Cmp(c.X) == 0 && out[k-1].Y.Cmp(c.Y) == 0 {
+			out[k-1].Stitches = c.Stitches
+			continue
+		}
+		out = append(out, c)
+		for k := len(out); k > 2 && straightOn(out[k-3], out[k-2], out[k-1]); k = len(out) {
+			out = append(out[:k-2], out[k-1])
+		}
+	}
+	for k := len(out); k > 3 && straightOn(out[k-2], out[k-1], out[0]); k = len(out) {
+		out = out[:k-1]
+	}
+	if k := len(out); k > 1 && out[0].X.Cmp(out[k-1].X) == 0 && out[0].Y.Cmp(out[k-1].Y) == 0 {
+		out = out[:k-1]
+	}
+	return out
+}
+
+// straightOn says whether b lies on the way from a to c.
+func straightOn(a, b, c Corner) bool {
+	ux, uy := sub(b.X, a.X), sub(b.Y, a.Y)
+	wx, wy := sub(c.X, b.X), sub(c.Y, b.Y)
+	if mul(ux, wy).Cmp(mul(uy, wx)) != 0 {
+		return false
+	}
+	return add(mul(ux, wx), mul(uy, wy)).Sign() > 0
+}
+
+func add(a, b *big.Rat) *big.Rat { return new(big.Rat).Add(a, b) }
+func sub(a, b *big.Rat) *big.Rat { return new(big.Rat).Sub(a, b) }
+func mul(a, b *big.Rat) *big.Rat { return new(big.Rat).Mul(a, b) }
+func quo(a, b *big.Rat) *big.Rat { return new(big.Rat).Quo(a, b) }
+
+func nearest(x *big.Rat) int64 { return dsl.RoundTo(x, rat(1)).Num().Int64() }
