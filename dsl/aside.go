@@ -82,7 +82,7 @@ func (w *walker) hold(p *grammar.Hold) {
 		// The rest is another stretch of work from here on, but came through the same places.
 		h.line = append(append([]int(nil), h.line...), w.line())
 	}
-	w.held = append(w.held, &held{mark: w.mark, hand: part, name: name, gone: p.ForGood, span: w.m().PhraseSpan})
+	w.held = append(w.held, &held{mark: w.mark, hand: part, name: name, gone: p.ForGood, span: w.m().PhraseSpan, more: w.copies() - 1})
 	if ok && h.sides == 1 {
 		w.equalParts(id, fmt.Sprint("hold ", h.line[0]))
 	}
@@ -193,12 +193,26 @@ func (w *walker) heldWayOut(n *grammar.Word) string {
 }
 
 func (w *walker) take(h *held) {
+	if h.more > 0 {
+		h.more, h.used = h.more-1, true
+		return
+	}
 	for i, x := range w.held {
 		if x == h {
 			w.held = append(w.held[:i:i], w.held[i+1:]...)
 			return
 		}
 	}
+}
+
+// copies is how many of the piece in hand are made: `make 2` may stand anywhere under its heading.
+func (w *walker) copies() int64 {
+	for _, m := range w.d.File.Marks {
+		if p, ok := m.Phrase.(*grammar.Make); ok && m.Heading == w.m().Heading {
+			return max(1, w.num(p.Count))
+		}
+	}
+	return 1
 }
 
 func (w *walker) divide(p *grammar.Divide) {
@@ -234,7 +248,7 @@ func (w *walker) divide(p *grammar.Divide) {
 		part.story = []change{{w.mark, w.v(id), "divided"}}
 		name := w.setAside(p.Parts[j].Name)
 		part.held = w.sets(Holds, part.count, name)
-		w.held = append(w.held, &held{mark: w.mark, hand: part, name: name, span: w.m().PhraseSpan})
+		w.held = append(w.held, &held{mark: w.mark, hand: part, name: name, span: w.m().PhraseSpan, more: w.copies() - 1})
 		w.scoreWidth(of(id), w.tieOf(id))
 	}
 	w.now = nil
@@ -256,7 +270,7 @@ func (w *walker) join(p *grammar.Join) {
 		}
 	} else {
 		for _, h := range w.held {
-			if !h.gone {
+			for n := h.more + 1; n > 0 && !h.gone && !h.used; n-- {
 				parts = append(parts, h)
 			}
 		}

@@ -121,7 +121,7 @@ type Draft struct {
 	phrases    []string // the text of each mark, once it was asked for
 	gauges     []Gauge
 	places     []place
-	worked     bool // it has all its fabrics, see Apart
+	worked     bool            // it has all its fabrics, see Apart
 	measured   []map[int]*Form // what the measures come to at the drafted gauges, a size; all known once the draft is read
 	kept       sync.Map        // see Keep
 }

@@ -103,6 +103,8 @@ type held struct {
 	name string
 	gone bool // for good
 	span grammar.Span
+	more int64 // further ones like it, where its piece is made more than once
+	used bool  // one of them was taken up again
 }
 
 // walker works the draft for one size.
@@ -817,7 +819,7 @@ func (w *walker) finish() {
 	}
 	w.made()
 	for _, h := range w.held {
-		if h.gone {
+		if h.gone || h.used {
 			continue
 		}
 		name := h.name
