@@ -46,6 +46,7 @@ func (w *walker) hold(p *grammar.Hold) {
 	part.meanwhile = nil
 	part.line = append(append([]int(nil), h.line...), w.line())
 	part.resumed, part.laid, part.parted = false, -1, true
+	part.loose = part.loose && !ok
 	rest, kind := true, Holds
 	switch {
 	case h.sides == 2:
@@ -243,7 +244,7 @@ func (w *walker) divide(p *grammar.Divide) {
 		}
 		part := *h
 		part.count, part.sides, part.pending, part.laid, part.meanwhile = of(id), 1, -1, -1, nil
-		part.parted = true
+		part.parted, part.loose = true, false
 		part.line = append(append([]int(nil), h.line...), w.line())
 		part.story = []change{{w.mark, w.v(id), "divided"}}
 		name := w.setAside(p.Parts[j].Name)
@@ -309,6 +310,10 @@ func (w *walker) join(p *grammar.Join) {
 	}
 	h := &hand{piece: w.heading(w.mark), count: sum, sides: 1, pos: first.pos, firstWS: first.firstWS, round: first.round, roundSet: first.roundSet,
 		height: first.height, start: first.height, noStart: true, line: append(line, w.line()), story: story, pending: -1, laid: -1, fabric: -1, lastMark: -1}
+	for _, x := range parts {
+		h.loose = h.loose || x.hand.loose
+	}
+	h.loose = h.loose || w.m().TakenUp || w.now != nil && w.now.loose
 	w.now = h
 	w.trace(Joined, "", from...)
 	w.builtIn("join")

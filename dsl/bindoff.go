@@ -105,6 +105,10 @@ func (w *walker) bindCentre(p *grammar.BindOff) {
 	}
 	w.move(Parts, Lin{}, of(n).Times(-1))
 	w.strip(whole(1), from, from.Plus(of(n), -1)).By = Lin{}
+	if h.loose && p.Leaving == nil {
+		m = w.hide("side", Stitches, "each side", 0)
+	}
+	h.loose = h.loose && p.Leaving == nil
 	h.count, h.sides = of(m), 2
 	h.story = []change{{w.mark, w.v(m), "each side"}}
 	w.pass(whole(1), 1, whole(0))

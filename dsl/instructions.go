@@ -83,7 +83,7 @@ func (w *walker) castOn(p *grammar.CastOn) {
 			w.fault(grammar.Error, "in hand", w.m().PhraseSpan, fmt.Sprintf("%d sts are still in hand where a new piece is cast on", w.at(w.now.count)), sum,
 				"bind off or hold them first, or say where the new stitches go: `cast on … at the underarm`", rel...)
 		}
-		w.begin(of(id), "cast on", CastOn)
+		w.begin(of(id).Times(max(1, p.Needles)), "cast on", CastOn)
 		w.builtIn("cast-on")
 		w.ties(id)
 		w.scoreCount(w.tieOf(id))
@@ -170,12 +170,14 @@ func (w *walker) pickUp(p *grammar.PickUp) {
 	} else {
 		n = w.picked(p)
 	}
+	unknown := p.Count == nil && w.m().TakenUp
 	if w.now != nil && w.at(w.now.count) == 0 && w.now.count.IsConst() {
 		w.end()
 	}
 	if w.now == nil {
 		w.begin(n, "picked up", PickedUp)
 		w.now.upWith = true
+		w.now.loose = unknown
 		w.builtIn("pick-up")
 		w.scoreCount(tie)
 		w.alikePicked(p)
@@ -211,6 +213,9 @@ func (w *walker) alikePicked(p *grammar.PickUp) {
 // picked is the count of a pick-up by ratio: from the rows of what it is picked up along, or from the count stated
 // after it.
 func (w *walker) picked(p *grammar.PickUp) Lin {
+	if w.m().TakenUp {
+		return whole(0)
+	}
 	a, b := max(1, w.num(p.PerSts)), max(1, w.num(p.PerRows))
 	if p.Of != nil && w.namesPlace(p.Of) {
 		if l, ok := w.along(p.Of); ok {
@@ -337,6 +342,7 @@ func (w *walker) workLength(p *grammar.Work) Lin {
 	place := w.mark
 	if p.To {
 		switch {
+		case w.unmeasured && (h.loose || p.From != nil || h.noStart):
 		case p.From != nil:
 			l, ok := w.lookup(p.From)
 			if !ok {
@@ -365,6 +371,9 @@ func (w *walker) workLength(p *grammar.Work) Lin {
 		}
 	}
 	rows := NearestRows(x, step, parity)
+	if rows < 1 && w.unmeasured {
+		rows = step
+	}
 	if rows < 1 {
 		text := fmt.Sprintf("the work is already %s high here, so it cannot be worked to %s", CmText(done, p.Length.Unit), CmText(length, p.Length.Unit))
 		if !p.To {
@@ -491,7 +500,7 @@ func (w *walker) evenly(p *grammar.Evenly) {
 			}
 			w.fault(grammar.Fault, "evenly", w.m().PhraseSpan, fmt.Sprintf("%d sts cannot %s to %d", w.at(h.count), verb, w.v(tied)), sum, "mend one of the counts, or say `increase or decrease evenly to`", rel...)
 		}
-		h.count = of(tied)
+		h.count, h.loose = of(tied), false
 		h.story = []change{{w.mark, w.v(tied), "evenly to"}}
 		w.strip(whole(1), from, h.count)
 		w.pass(whole(1), 1, h.count.Plus(from, -1))

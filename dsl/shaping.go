@@ -602,6 +602,12 @@ func (w *walker) repeat(p *grammar.Repeat) {
 		w.repeatRows(p)
 		return
 	}
+	if w.m().TakenUp {
+		if id, ok := w.q(p.Until); ok {
+			w.state(id, "until")
+		}
+		return
+	}
 	l, ok := w.along(p.Row)
 	if !ok {
 		return
@@ -698,6 +704,10 @@ func (w *walker) repeatRows(p *grammar.Repeat) {
 			w.d.Quantities[r.Quantity].Fixed = true
 		}
 	}
+	if id, ok := w.q(p.Until); ok && w.m().TakenUp {
+		w.state(id, "until")
+		return
+	}
 	if rows != m {
 		var rel []grammar.Related
 		if i+1 < len(h.past) && i+1 >= 0 {
@@ -708,6 +718,10 @@ func (w *walker) repeatRows(p *grammar.Repeat) {
 	}
 	d := w.at(delta)
 	comes := true
+	first := int64(0)
+	if p.InAll {
+		first = 1 // the times count the rows as they were worked first
+	}
 	var k int
 	switch {
 	case p.Times != nil:
@@ -735,16 +749,16 @@ func (w *walker) repeatRows(p *grammar.Repeat) {
 	w.ties(k)
 	from := h.count
 	if d != 0 {
-		w.change(of(k).Times(d), "repeated")
+		w.change(of(k).Add(-first).Times(d), "repeated")
 		side := abs(d)
 		w.scoreWidth(of(k).Times(side), -1)
 	} else {
 		// Nothing changes but the height, so that is what it keeps.
 		w.scoreRows(of(k).Times(m), w.tieOf(k))
 	}
-	lr := of(k).Times(m)
+	lr := of(k).Add(-first).Times(m)
 	w.strip(lr, from, h.count).Edge = edge
-	w.pass(lr, m*w.v(k), h.count.Plus(from, -1))
+	w.pass(lr, m*(w.v(k)-first), h.count.Plus(from, -1))
 	w.rowEnding()
 	if p.Until != nil {
 		u, _ := w.q(p.Until)

@@ -92,6 +92,10 @@ func (w *walker) layout(p *grammar.Layout) {
 	}
 	w.settle(false)
 	h := w.now
+	if h.loose {
+		h.count, h.loose = sum, false
+		h.story = []change{{w.mark, w.at(sum), "laid out"}}
+	}
 	total := h.count
 	if len(h.meanwhile) > 0 {
 		total = total.Add(w.partly())

@@ -52,6 +52,7 @@ type hand struct {
 	grownOdd  bool    // the count has changed in other ways since
 	fabric    int     // `in FABRIC from here`
 	fabricTo  int     // heading it holds under
+	loose     bool    // how many stitches there are is not known: what led here is not marked
 	lastMark  int     // the last marked instruction that took rows
 	lastPos   Height
 }
@@ -124,6 +125,8 @@ type walker struct {
 	empty  int              // the heading under which it was told that nothing is in hand, -2
 	groups map[string][]int // quantities of parts set aside, by where they came from
 	mark   int
+
+	unmeasured bool // how high the work is where this instruction begins is not followed
 }
 
 func (d *Draft) work() {
@@ -218,10 +221,13 @@ func number(s string) bool { return s != "" && s[0] >= '0' && s[0] <= '9' }
 
 // fault reports a contradiction of this size at a place; the same one in other sizes is told together with it.
 func (w *walker) fault(sev grammar.Severity, kind string, at grammar.Span, summary, detail, wayOut string, related ...grammar.Related) {
+	if w.now != nil && w.now.loose && ofCounts[kind] {
+		return
+	}
 	key := fmt.Sprint(kind, " ", w.mark)
 	f, ok := w.d.faults[key]
 	if !ok {
-		f = &fault{diag: grammar.Diagnostic{Severity: sev, Span: at, Summary: summary, Detail: detail, WayOut: wayOut, Related: related}}
+		f = &fault{diag: grammar.Diagnostic{Severity: sev, Check: kind, Span: at, Summary: summary, Detail: detail, WayOut: wayOut, Related: related}}
 		w.d.faults[key] = f
 		w.d.order = append(w.d.order, key)
 	}
@@ -235,6 +241,44 @@ func (w *walker) fault(sev grammar.Severity, kind string, at grammar.Span, summa
 	}
 	f.sizes = append(f.sizes, w.size)
 	f.texts = append(f.texts, summary)
+}
+
+// ofCounts are the checks that need to know how many stitches are in hand.
+var ofCounts = map[string]bool{"sum": true, "below zero": true, "until": true, "evenly": true, "divide": true, "space": true, "panel": true, "centre": true,
+	"part": true, "last rows": true, "in hand": true, "pair": true, "unfinished": true, "markers": true, "turn": true, "meanwhile": true, "length": true, "match": true, "ending": true, "rows": true, "height": true}
+
+// takenUp begins what is marked `taken up here`: what led to it is not followed, so nothing is known of the count, nor of the
+// height, until they are said again.
+func (w *walker) takenUp(m *grammar.Mark) {
+	if !m.TakenUp {
+		return
+	}
+	switch p := m.Phrase.(type) {
+	case *grammar.CastOn:
+		if !p.More && p.Where == nil && !p.EndOfRow {
+			w.now = nil
+			return
+		}
+	case *grammar.Work:
+		w.unmeasured = p.Length != nil
+		if p.To && w.now != nil {
+			return
+		}
+	case *grammar.PickUp, *grammar.GaugeSaid, *grammar.SizesSaid, *grammar.Amount, *grammar.Figure, *grammar.Twin, *grammar.Join, *grammar.Resume:
+		if _, again := p.(*grammar.Resume); again {
+			w.now = nil
+		}
+		if _, again := p.(*grammar.PickUp); again {
+			w.now = nil
+		}
+		return
+	}
+	if w.now == nil {
+		w.begin(whole(0), "taken up here", CastOn)
+	}
+	h := w.now
+	h.loose, h.meanwhile, h.panels, h.parts, h.pending, h.laid, h.sides, h.closing = true, nil, nil, nil, -1, -1, 1, nil
+	h.count = whole(0)
 }
 
 func (w *walker) v(q int) int64 { return w.d.Quantities[q].Drafted[w.size] }
@@ -267,6 +311,9 @@ func (w *walker) hide(tag string, kind Kind, role string, drafted int64) int {
 func (w *walker) m() *grammar.Mark { return w.d.File.Marks[w.mark] }
 
 func (w *walker) relate(kind RelationKind, e Lin, mod int64, why string) {
+	if w.now != nil && w.now.loose {
+		return
+	}
 	w.run.Relations = append(w.run.Relations, Relation{Kind: kind, Expr: e, Mod: mod, Mark: w.mark, Why: why})
 }
 
@@ -376,7 +423,7 @@ func (w *walker) sideSaid() {
 // the statement that follows it.
 func (w *walker) scoreCount(tie int) {
 	h := w.now
-	if h.count.IsConst() && tie < 0 {
+	if h.loose || h.count.IsConst() && tie < 0 {
 		h.pending = -1
 		return
 	}
@@ -584,6 +631,9 @@ func (w *walker) change(delta Lin, what string) {
 	if what != "bound off" && what != "bound off in steps" {
 		h.closing = nil
 	}
+	if h.loose {
+		return
+	}
 	h.count = h.count.Plus(delta, 1)
 	h.story = append(h.story, change{w.mark, w.at(delta), what})
 	if n := w.at(h.count); n < 0 {
@@ -605,7 +655,7 @@ func (w *walker) state(id int, what string) {
 		sum, rel := w.story()
 		w.fault(grammar.Fault, "sum", w.numSpan(w.d.Quantities[id]), fmt.Sprintf("%d sts are stated, but %d are in hand", w.v(id), w.at(h.count)), sum, "correct the number that is wrong", rel...)
 	}
-	h.count = q
+	h.count, h.loose = q, false
 	h.story = []change{{w.mark, w.v(id), "stated"}}
 	if what != "" {
 		h.story[0].what = what
@@ -653,13 +703,14 @@ func (w *walker) instruction(m *grammar.Mark) {
 	if w.now != nil {
 		before, start, line = w.now.height, w.now.start, w.now.line[len(w.now.line)-1]
 	}
+	w.takenUp(m)
 	was := w.now
 	passedBefore := 0
 	if was != nil {
 		passedBefore = len(was.past)
 	}
 	w.do(m)
-	w.mark = i
+	w.mark, w.unmeasured = i, false
 	if w.now != nil && w.now != was {
 		// The instruction took the work up: its place is where that work now stands.
 		before, start, line = w.now.height, w.now.start, w.now.line[len(w.now.line)-1]
@@ -810,7 +861,7 @@ func (w *walker) end() {
 // finish reports what was never finished.
 func (w *walker) finish() {
 	if w.now != nil {
-		if n := w.left(); n > 0 && len(w.now.story) > 0 {
+		if n := w.left(); n > 0 && len(w.now.story) > 0 && !w.now.loose {
 			w.mark = len(w.d.File.Marks) - 1
 			sum, rel := w.story()
 			w.fault(grammar.Warning, "unfinished", w.m().PhraseSpan, fmt.Sprintf("the draft ends with %d sts in hand", n), sum, "bind them off, hold them or draw the yarn through", rel...)

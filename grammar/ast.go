@@ -223,6 +223,7 @@ type Mark struct {
 	FromHere   bool   // `in FABRIC from here`
 	SameRow    bool   // `on the same row` (leading or trailing)
 	SpelledOut bool   // `spelled out`
+	TakenUp    bool   // `taken up here`, after the bar
 	Only       []Word // `sizes L and XL only: …`; nil for all
 	Ending     Side   // `ending with a WS row`, `ending with RS facing for next row` (that is: ends with a WS row)
 	RowWord    Unit   // Rows or Rounds: the last of these words used in the phrase; NoUnit if none
@@ -257,6 +258,13 @@ type (
 	}
 	// TieFixed is `fixed`.
 	TieFixed struct{ Span Span }
+	// TieReading says how an instruction is meant whose words leave it open: see Reads.
+	TieReading struct {
+		Span Span
+		Of   Reads
+		Name *Word // `from NAME`
+		Num  int64 // `on 3 needles`
+	}
 	// TieRounded is `rounded up` or `rounded down`.
 	TieRounded struct {
 		Span Span
@@ -269,6 +277,21 @@ func (t *TieMultiple) TieSpan() Span { return t.Span }
 func (t *TieAs) TieSpan() Span       { return t.Span }
 func (t *TieFixed) TieSpan() Span    { return t.Span }
 func (t *TieRounded) TieSpan() Span  { return t.Span }
+func (t *TieReading) TieSpan() Span  { return t.Span }
+
+// Reads is one way in which words can be meant.
+type Reads int
+
+const (
+	TakenUpHere Reads = iota // `taken up here`: what came before is not followed; a count that is said is taken as it is
+	Added                    // `added`: a cast-on adds to the work in hand
+	ForGood                  // `for good`: what is set aside never comes back
+	InAll                    // `in all`: the times of a repeat count the first
+	MoreTimes                // `more`: they do not
+	FromPlace                // `from NAME`: where a length is measured from
+	OnNeedles                // `on 3 needles`: so many times what is said of one needle
+	BothEnds                 // `at both ends`
+)
 
 // Phrase is one instruction or statement. Every field that is a number keeps its span.
 type Phrase interface{ phrase() }
@@ -282,6 +305,7 @@ type (
 		Where    *Word  // `at the underarm`, `over the gap`: adds to the work in hand
 		EndOfRow bool   // `at the end (or beginning) of the next row`: adds, in that row; takes one row
 		Rows     *Value // `at the end of the next 2 rows`: so many each of so many rows
+		Needles  int64  // `on each of 3 needles`: Count is what each of them has; 0 where it is all
 	}
 	// PickUp is `pick up 64 sts` (and knit, along/from/at …), `pick up 3 sts for every 4 rows [of flap]`.
 	PickUp struct {
@@ -344,6 +368,7 @@ type (
 		More      bool   // `more`/`further`/`again` was said (without it, `repeat 4 times` is read as 4 more and noted)
 		Until     *Value
 		Meanwhile bool
+		InAll     bool // `in all`, after the bar: Times counts the first working, too
 	}
 	// Evenly is `decrease 8 sts evenly`, `increase or decrease evenly to 204 sts`, `decrease 1 st in every 4`.
 	Evenly struct {

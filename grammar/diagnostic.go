@@ -19,6 +19,7 @@ func (s Severity) String() string {
 // Diagnostic is one thing to tell about a place in a file. It does not know how it is printed.
 type Diagnostic struct {
 	Severity Severity
+	Check    string    // what found it, for programs: "sum", "in hand"; empty where nobody needs to tell it apart
 	Span     Span      // the tight subject
 	Summary  string    // one line: what is wrong, in plain words, no full stop
 	Detail   string    // what helps to understand it; may be empty

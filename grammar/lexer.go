@@ -50,6 +50,7 @@ const (
 	tKey
 	tTopPlus // a plus outside brackets: it joins parts
 	tJoint   // what the phrase grammar calls a comma, `and`, `then` and a plus
+	tSaid    // how words are meant
 	tWhen    // what it calls `every`, `next`, `following`, `last`, `other`, `RS`
 )
 
@@ -58,7 +59,7 @@ var tokenNames = map[string]tokenType{
 	"Plus": tPlus, "Minus": tMinus, "Star": tStar, "Slash": tSlash, "Comma": tComma, "And": tAnd, "Then": tThen,
 	"Every": tEvery, "Next": tNext, "Foll": tFoll, "Last": tLast, "Alt": tAlt, "Side": tSide, "Rel": tRel, "Name": tName,
 	"Verb": tVerb, "Flag": tFlag, "Fill": tFill, "Word": tWord, "Percent": tPercent, "Equals": tEquals, "Colon": tColon,
-	"ParenOpen": tParenOpen, "ParenClose": tParenClose, "Key": tKey, "Joint": tJoint, "When": tWhen,
+	"ParenOpen": tParenOpen, "ParenClose": tParenClose, "Key": tKey, "Joint": tJoint, "When": tWhen, "Said": tSaid,
 }
 
 // tok is one token.

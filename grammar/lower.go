@@ -439,7 +439,7 @@ func (l *lowerer) phrase(s *phraseSyntax) Phrase {
 	case "turn":
 		return l.turn(parts, verbSpan)
 	case "hold":
-		return l.hold(parts, verbSpan)
+		return l.hold(parts)
 	case "resume":
 		return l.resume(parts, verbSpan)
 	case "divide":
@@ -1437,7 +1437,7 @@ func pairs(v *Value) bool {
 	return true
 }
 
-func (l *lowerer) hold(parts []part, verb Span) Phrase {
+func (l *lowerer) hold(parts []part) Phrase {
 	h := &Hold{}
 	for _, p := range parts {
 		switch {
@@ -1460,10 +1460,6 @@ func (l *lowerer) hold(parts []part, verb Span) Phrase {
 			l.reject(p, "hold")
 			return nil
 		}
-	}
-	if h.Name == nil && !h.ForGood {
-		l.fail(verb, "what is the held work called?", "It is taken up again by its name.", "write `hold 30 sts as left front`, or `… for good` if it never comes back")
-		return nil
 	}
 	return h
 }

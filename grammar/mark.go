@@ -2,6 +2,7 @@ package grammar
 
 import (
 	"regexp"
+	"slices"
 	"sort"
 	"strings"
 )
@@ -149,9 +150,92 @@ func (p *fileParser) readMark(mark *Mark, c scanned) {
 	if c.bar >= 0 && len(*p.diags) == before {
 		p.readTies(mark, c.ties, Span{mark.BarSpan.Start, end})
 	}
+	if len(*p.diags) == before {
+		p.meant(mark)
+	}
 	if ns, ok := mark.Phrase.(*NextSide); ok && ns.Side == WS {
 		p.f.WrongSide = append(p.f.WrongSide, mark.PhraseSpan)
 	}
+}
+
+// meant settles what the words of an instruction leave open, by the readings after its bar.
+func (p *fileParser) meant(mark *Mark) {
+	for _, t := range mark.Ties {
+		r, ok := t.(*TieReading)
+		if !ok {
+			continue
+		}
+		fits := true
+		switch ph := mark.Phrase.(type) {
+		case *CastOn:
+			switch r.Of {
+			case Added:
+				ph.More = true
+			case OnNeedles:
+				ph.Needles = r.Num
+			default:
+				fits = r.Of == TakenUpHere
+			}
+		case *Hold:
+			ph.ForGood = ph.ForGood || r.Of == ForGood
+			fits = r.Of == ForGood || r.Of == TakenUpHere
+		case *Work:
+			if fits = r.Of == TakenUpHere || r.Of == FromPlace && ph.From == nil; r.Of == FromPlace && fits {
+				ph.From, ph.To = placeWord(*r.Name), true
+			}
+		case *Repeat:
+			switch r.Of {
+			case InAll:
+				ph.InAll, ph.More = true, true
+			case MoreTimes:
+				ph.More = true
+			default:
+				fits = r.Of == TakenUpHere
+			}
+		case *Shape:
+			switch fits = r.Of == TakenUpHere; r.Of {
+			case BothEnds:
+				ph.Where.Ends, fits = EachEnd, true
+			case InAll, MoreTimes:
+				for _, c := range ph.Clauses {
+					if c.Kind == NextAnd {
+						fits = true
+						if r.Of == InAll {
+							c.Kind = OnNext
+						}
+					}
+				}
+			}
+		default:
+			fits = r.Of == TakenUpHere
+		}
+		if !fits {
+			p.report(Diagnostic{Severity: Error, Span: r.Span, Summary: "`" + fold(p.text[r.Span.Start:r.Span.End]) + "` says nothing of this instruction", WayOut: "leave it out"})
+			return
+		}
+		mark.TakenUp = mark.TakenUp || r.Of == TakenUpHere
+	}
+	if h, ok := mark.Phrase.(*Hold); ok && h.Name == nil {
+		for _, t := range mark.Ties {
+			if a, ok := t.(*TieAs); ok {
+				h.Name = &a.Name
+				mark.Ties = slices.DeleteFunc(mark.Ties, func(x Tie) bool { return x == t })
+				break
+			}
+		}
+		if h.Name == nil && !h.ForGood {
+			p.report(Diagnostic{Severity: Error, Span: mark.PhraseSpan, Summary: "what is the held work called?", Detail: "It is taken up again by its name.",
+				WayOut: "write `hold 30 sts as left front`, or `… for good` if it never comes back"})
+		}
+	}
+}
+
+// placeWord is the name of a place, with the built-in ones in one spelling.
+func placeWord(w Word) *Word {
+	if key, ok := places[w.Key]; ok {
+		w.Key = key
+	}
+	return &w
 }
 
 func (p *fileParser) readPhrase(mark *Mark, rs []raw) {
@@ -270,7 +354,10 @@ func (p *fileParser) readTies(mark *Mark, rs []raw, whole Span) {
 		p.report(Diagnostic{Severity: Error, Span: whole, Summary: "nothing stands after the bar", WayOut: "write what the number follows, or take the bar out"})
 		return
 	}
-	t := exprTokensWith(src, rs, p.names, nil, p.toks)
+	t := &exprReader{src: src, rs: rs, names: p.names, tokens: &tokens{list: slices.Grow(p.toks, len(rs)+1)}, strange: -1, ties: true}
+	for t.i < len(t.rs) {
+		t.step()
+	}
 	p.toks = t.list[:0]
 	s, at, ok := tiesForm.parse(t.tokens)
 	if !ok || t.strange >= 0 {

@@ -11,6 +11,7 @@ type Plain struct {
 	File    *File
 	Prose   []Stretch
 	Fenced  []Span // text that Markdown shows as code, where nothing is read
+	Top     int    // where text begins, behind a byte-order mark and front matter
 	reading *fileParser
 }
 
@@ -67,6 +68,9 @@ func ReadPlain(name string, src []byte) (*Plain, Diagnostics) {
 	p.readMarks()
 	pl := &Plain{File: f, reading: p, Fenced: p.code}
 	pl.stretches()
+	if text, base := readable(src); base+frontMatter(text) <= len(src) {
+		pl.Top = base + frontMatter(text)
+	}
 	diags.Sort()
 	return pl, diags
 }

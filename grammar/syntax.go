@@ -80,7 +80,15 @@ type tieSyntax struct {
 	Parity   lexer.Token     `parser:"| @('even' | 'odd')"`
 	Multiple *multipleSyntax `parser:"| @@"`
 	Rounded  []lexer.Token   `parser:"| @('rounded' ('up' | 'down'))"`
+	Reading  *saidSyntax     `parser:"| @@"`
 	Expr     *sumSyntax      `parser:"| @@"`
+}
+
+// saidSyntax says how words are meant that leave it open: `taken up here`, `from underarm`, `on 3 needles`.
+type saidSyntax struct {
+	Said lexer.Token `parser:"@Said"`
+	Num  lexer.Token `parser:"@Num?"`
+	Name lexer.Token `parser:"@Name?"`
 }
 
 type asSyntax struct {

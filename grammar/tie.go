@@ -17,6 +17,65 @@ type exprReader struct {
 	open    []bool // the brackets that are open: true for a list of sizes
 	strange int    // the first raw that is no part of any expression, or -1
 	keys    map[string]bool
+	ties    bool // it reads ties, where a reading may stand
+}
+
+// readings are the spellings of how words are meant.
+var readings = []struct {
+	words []string
+	of    Reads
+}{
+	{[]string{"taken", "up", "here"}, TakenUpHere}, {[]string{"added"}, Added}, {[]string{"for", "good"}, ForGood}, {[]string{"in", "all"}, InAll},
+	{[]string{"more"}, MoreTimes}, {[]string{"from"}, FromPlace}, {[]string{"at", "both", "ends"}, BothEnds}, {[]string{"on"}, OnNeedles},
+}
+
+// reading reads how the words before the bar are meant, where a tie begins; false where none stands there.
+func (p *exprReader) reading() bool {
+	i := p.i
+	if t := p.prev().typ; !p.ties || t != tEOF && t != tComma {
+		return false
+	}
+next:
+	for k, r := range readings {
+		for j, w := range r.words {
+			if p.key(i+j) != w {
+				continue next
+			}
+		}
+		j := i + len(r.words)
+		switch r.of {
+		case OnNeedles:
+			if j+1 >= len(p.rs) || p.rs[j].kind != rawNum || p.key(j+1) != "needles" {
+				continue
+			}
+			p.emit(tSaid, "", i, j).unit = Unit(k)
+			p.emit(tNum, "", j, j+1).raw = &p.rs[j]
+			p.i = j + 2
+			return true
+		case FromPlace:
+			for j < len(p.rs) && articles[p.rs[j].key] {
+				j++
+			}
+			from := j
+			for j < len(p.rs) && (p.rs[j].kind != rawPunct || p.rs[j].key == "-" || p.rs[j].key == "'") {
+				j++
+			}
+			if j == from {
+				continue
+			}
+			p.emit(tSaid, "", i, i+1).unit = Unit(k)
+			p.emitName(from, j)
+			p.i = j
+			return true
+		}
+		if p.key(j) != "" && p.key(j) != "," {
+			continue
+		}
+		p.emit(tSaid, "", i, j).unit = Unit(k)
+		p.i = j
+		return true
+	}
+	return false
 }
 
 func exprTokens(src string, rs []raw, n *names) *exprReader {
@@ -125,6 +184,9 @@ func (p *exprReader) step() {
 	if n, _ := matchName(p.names.apart, p.rs, i); n > 0 {
 		p.emitName(i, i+n)
 		p.i = i + n
+		return
+	}
+	if p.reading() {
 		return
 	}
 	if r.kind == rawNum {
@@ -434,6 +496,16 @@ func (l *lowerer) tie(s *tieSyntax) Tie {
 			x := of(t)
 			r.Span = cover(r.Span, x.span)
 			r.Up = x.val == "up"
+		}
+		return r
+	case s.Reading != nil:
+		t := of(s.Reading.Said)
+		r := &TieReading{Span: t.span, Of: readings[int(t.unit)].of}
+		if n := of(s.Reading.Name); n != nil {
+			r.Name, r.Span = n.word, cover(r.Span, n.span)
+		}
+		if n := of(s.Reading.Num); n != nil {
+			r.Num, r.Span = l.whole(n), cover(r.Span, n.span)
 		}
 		return r
 	case s.Expr != nil:

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"gaugewright/rewrite"
+	"gaugewright/rewrite/mark"
 )
 
 const contextLines = 3
@@ -23,15 +24,28 @@ type change struct {
 // empty where nothing changed. It is built from the conversion's own edits and so costs no comparison; lines end with a
 // line feed, a carriage return before it being part of the line.
 func Diff(c *rewrite.Conversion, oldName, newName string) []byte {
-	if bytes.Equal(c.Draft.File.Src, c.New) {
+	return unified(c.Draft.File.Src, c.New, c.Edits, oldName, newName)
+}
+
+// MarkingDiff is the unified diff from a plain text to the marked one: nothing but what was put in.
+func MarkingDiff(m *mark.Marking, oldName, newName string) []byte {
+	var edits []rewrite.Edit
+	for _, x := range m.Inserted {
+		edits = append(edits, rewrite.Edit{Start: x.At, End: x.At, New: x.Text})
+	}
+	return unified(m.Old, m.New, edits, oldName, newName)
+}
+
+func unified(src, now []byte, edits []rewrite.Edit, oldName, newName string) []byte {
+	if bytes.Equal(src, now) {
 		return nil
 	}
-	old, now := string(c.Draft.File.Src), c.New
+	old := string(src)
 	was := lines(old)
 	var b bytes.Buffer
 	b.Grow(512 + len(now) + len(now)/2)
 	b.WriteString("--- " + fileName(oldName) + "\n+++ " + fileName(newName) + "\n")
-	hunks(&b, was, changes(was, old, now, c.Edits))
+	hunks(&b, was, changes(was, old, now, edits))
 	return b.Bytes()
 }
 

@@ -16,6 +16,7 @@ func init() {
 		{"convert", convertUsage, convert},
 		{"explain", explainUsage, explain},
 		{"swatch", swatchUsage, swatch},
+		{"mark", markUsage, mark},
 	}
 }
 
@@ -29,6 +30,8 @@ const usage = `gaugewright keeps the numbers of a knitting pattern true at anoth
       gaugewright explain pullover.md back --gauge "18 sts and 25 rows to 10 cm"
   gaugewright swatch CARD [DRAFT]      what a swatch says, and what to do about it
       gaugewright swatch otter-blue.md pullover.md --size M
+  gaugewright mark DRAFT               braces round the instructions of a pattern that has none yet
+      gaugewright mark plain.md --out live.md
 
 "gaugewright COMMAND --help" tells the options of one. "-" is standard input or output.
 
@@ -119,4 +122,22 @@ Example:
 
 Exit status: 0 done (there may be notes and warnings); 2 the card, the draft or the options are wrong, and nothing was
 written.
+`
+
+const markUsage = `gaugewright mark DRAFT
+
+Reads a pattern in plain Markdown or text and writes it back with braces round every instruction that the notation can hold,
+changing nothing else, and with a block at the top for gauge, sizes and measurements, where "check this" stands behind what was
+guessed. It works the piece while it reads: which reading of a phrase makes the sums come out decides, and where the text
+contradicts itself, that is told as check tells it. What is marked already keeps its marks.
+
+  --report        what was marked, what was left alone and why, and each doubt, on standard output, in the order of the text
+  --diff          the braces alone, as a unified diff, on standard output
+  --ask           go through the doubts one by one
+  --out PATH      a file for the marked draft; without it, standard output
+
+Example:
+  gaugewright mark plain.md --out live.md --report
+
+Exit status: 0 done; 1 done, and the text contradicts itself; 2 it could not be read, and nothing was written.
 `

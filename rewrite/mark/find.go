@@ -40,6 +40,10 @@ type candidate struct {
 	from, to int
 	mark     *grammar.Mark
 	kind     string
+	ties     []Tie
+	added    bool   // a cast-on that adds to what is in hand
+	off      bool   // left unmarked after all
+	why      string // why
 }
 
 func (c *candidate) span() grammar.Span {
@@ -147,33 +151,59 @@ func (f *finder) stops(j int) bool {
 	return b >= 'A' && b <= 'Z'
 }
 
-// kept are words at the end of an instruction that a reader wants in it though they change nothing.
-var kept = set(`remain remains remaining rem left`)
-
 // trim takes words off both ends that do not change what is read.
 func (f *finder) trim(c *candidate) {
 	same := meaning(c.mark)
-	for c.to-c.from > 1 {
-		if kept[f.w[c.to-1].Key] {
-			if _, said := c.mark.Phrase.(*grammar.Statement); !said {
-				break
-			}
+	alike := func(from, to int) bool {
+		if f.openBracket(from, to) {
+			return false
 		}
-		m := f.pl.Read(f.w[c.from : c.to-1])
-		if m == nil || meaning(m) != same || f.openBracket(c.from, c.to-1) {
+		m := f.pl.Read(f.w[from:to])
+		return m != nil && meaning(m) == same
+	}
+	least := c.from + 1
+	for i := c.from; i < c.to; i++ {
+		if f.keeps(c, i) {
+			least = i + 1
+		}
+	}
+	for to := least; to < c.to; to++ {
+		if alike(c.from, to) {
+			c.to = to
 			break
 		}
-		c.mark = m
-		c.to--
 	}
-	for c.to-c.from > 1 {
-		m := f.pl.Read(f.w[c.from+1 : c.to])
-		if m == nil || meaning(m) != same || f.openBracket(c.from+1, c.to) {
+	for from := c.to - 1; from > c.from; from-- {
+		if alike(from, c.to) && !f.verbBetween(c.from, from) {
+			c.from = from
 			break
 		}
-		c.mark = m
-		c.from++
 	}
+	f.onto(c)
+	c.mark = f.pl.Read(f.w[c.from:c.to])
+}
+
+// keeps says whether a word belongs to the instruction for a reader though it changes nothing: units, `remain`.
+func (f *finder) keeps(c *candidate, i int) bool {
+	if i == c.from {
+		return false
+	}
+	k, before := f.w[i].Key, &f.w[i-1]
+	if grammar.UnitOf(k) != grammar.NoUnit && k != "in" {
+		return before.Kind == grammar.NumberToken || before.Key == "alt" || before.Key == "alternate" || before.Key == ")" || before.Key == "]" || before.Key == "remaining" || before.Key == "rem" || before.Key == "all"
+	}
+	switch k {
+	case "straight", "even", "more", "edge":
+		return true
+	case "spaced", "across":
+		return before.Key == "evenly" || before.Key == "spaced"
+	case "remain", "remains", "rem", "remaining":
+		_, said := c.mark.Phrase.(*grammar.Statement)
+		return !said
+	case "evenly":
+		return true
+	}
+	return false
 }
 
 func (f *finder) openBracket(from, to int) bool {
@@ -190,6 +220,37 @@ func (f *finder) openBracket(from, to int) bool {
 		}
 	}
 	return depth != 0
+}
+
+// onto takes what stitches are put on into the words that set them aside.
+func (f *finder) onto(c *candidate) {
+	if _, hold := c.mark.Phrase.(*grammar.Hold); !hold {
+		return
+	}
+	for to := c.to; to < c.to+6 && to < len(f.w); to++ {
+		if f.w[to].Kind != grammar.WordToken {
+			return
+		}
+		if holders[f.w[to].Key] && f.pl.Read(f.w[c.from:to+1]) != nil {
+			c.to = to + 1
+			if to+2 <= len(f.w)-1 && (f.w[to+1].Key == "yarn" || f.w[to+1].Key == "needle" || f.w[to+1].Key == "holder" || f.w[to+1].Key == "pin") && f.pl.Read(f.w[c.from:to+2]) != nil {
+				c.to = to + 2
+			}
+			return
+		}
+	}
+}
+
+var workVerbs = set(`work knit purl continue cont rib proceed k p working`)
+
+// verbBetween says whether a verb of work stands in [from, to), which a reader wants in the braces.
+func (f *finder) verbBetween(from, to int) bool {
+	for i := from; i < to; i++ {
+		if workVerbs[f.w[i].Key] {
+			return true
+		}
+	}
+	return false
 }
 
 // whole says whether the words stand together in the source, so that braces can go round them: nothing between them but

@@ -1,23 +1,31 @@
 package mark
 
 import (
+	"strings"
+
 	"gaugewright/grammar"
 )
 
 // kind says what kind of instruction a candidate is, or "" where it only looks like one.
 func (f *finder) kind(c *candidate) string {
 	m := c.mark
+	if !f.counts(c) {
+		return ""
+	}
 	if m.Fabric != nil && !f.fabricKnown(m.Fabric.Key) {
 		return ""
 	}
 	switch p := m.Phrase.(type) {
 	case *grammar.CastOn:
-		return f.unless(f.partOfPlace(c), "cast on")
+		return f.unless(f.key(c.from-1) != "to" && f.partOfPlace(c), "cast on")
 	case *grammar.PickUp:
 		return "pick up"
 	case *grammar.Work:
 		return f.work(c, p)
 	case *grammar.Shape:
+		if f.starred(c) || f.oneRowUnsaid(p) {
+			return ""
+		}
 		if p.Until != nil {
 			return "until"
 		}
@@ -29,13 +37,13 @@ func (f *finder) kind(c *candidate) string {
 	case *grammar.BindOff:
 		return f.bindOff(c, p)
 	case *grammar.Turn:
-		return "short rows"
+		return f.unless(!f.says(c, "before", "unworked", "short"), "short rows")
 	case *grammar.Hold:
-		return f.unless(!f.holderSaid(c), "hold")
+		return f.unless(!f.holderSaid(c) || p.Count == nil && !f.says(c, "all", "sts", "stitches"), "hold")
 	case *grammar.Divide:
 		return "divide"
 	case *grammar.Join:
-		return f.unless(p.Count == nil && m.RowWord != grammar.Rounds, "join")
+		return f.unless(len(p.Names) > 0 || p.Count == nil && !f.says(c, "join", "joining"), "join")
 	case *grammar.Space:
 		return "buttonholes"
 	case *grammar.Layout:
@@ -48,6 +56,53 @@ func (f *finder) kind(c *candidate) string {
 		return "gauge"
 	}
 	return ""
+}
+
+// labels are words whose number is a name.
+var labels = set(`row rows round rounds rnd rnds chart charts page pages step fig figure no nos size sizes us uk section part version needle needles marker photo`)
+
+// numbered are abbreviations of what has a number for a name.
+var numbered = set(`no nos fig p pp`)
+
+// counts says whether the numbers of a candidate can be counts at all: they are not the names of rows, charts or needles, and no
+// needle's or yarn's size.
+func (f *finder) counts(c *candidate) bool {
+	for i := c.from; i < c.to; i++ {
+		if f.w[i].Kind != grammar.NumberToken || f.w[i].Ordinal {
+			continue
+		}
+		before, after := f.key(i-1), f.key(i+1)
+		if grammar.UnitOf(before).IsRows() && f.interval(i-2) {
+			before = "" // `every 4th row 6 times`
+		}
+		if labels[before] || before == "." && numbered[f.key(i-2)] || before == "#" || before == "$" || before == "£" || before == "€" {
+			if _, again := c.mark.Phrase.(*grammar.Repeat); !again || i == c.from {
+				return false
+			}
+		}
+		if after == "mm" || after == "ply" || after == "%" || after == "-" && f.key(i+2) == "ply" {
+			return false
+		}
+		if before == "-" && labels[f.key(i-3)] {
+			return false
+		}
+	}
+	return true
+}
+
+// interval says whether a word before `row` makes it an interval, not the name of a row.
+func (f *finder) interval(i int) bool {
+	if i < 0 {
+		return false
+	}
+	if f.w[i].Kind == grammar.NumberToken || f.w[i].Key == ")" || f.w[i].Key == "]" {
+		return true
+	}
+	switch f.w[i].Key {
+	case "every", "each", "other", "alt", "alternate", "next", "following", "foll", "rs", "ws", "last", "side", "these", "this", "right-side", "wrong-side":
+		return true
+	}
+	return false
 }
 
 func (f *finder) unless(no bool, kind string) string {
@@ -88,8 +143,8 @@ func (f *finder) work(c *candidate, p *grammar.Work) string {
 	switch {
 	case p.Match != nil || p.Repeats != nil && p.Rows == nil:
 		return ""
-	case p.Rows != nil && p.Rows.Unit == grammar.NoUnit:
-		return ""
+	case p.Rows != nil && (p.Rows.Unit == grammar.NoUnit || len(p.Rows.Nums[0].Text) == 0):
+		return "" // `next row, knit`: the text of a row
 	}
 	switch f.key(c.from) {
 	case "to", "over", "r", "p", "k":
@@ -114,22 +169,51 @@ func (f *finder) countBefore(i int) bool {
 	return false
 }
 
+// oneRowUnsaid says whether shaping names no rows at all: `widen 1` in the text of a row.
+func (f *finder) oneRowUnsaid(p *grammar.Shape) bool {
+	for _, c := range p.Clauses {
+		if c.EverySpan.End > c.EverySpan.Start || c.TimesSpan.End > c.TimesSpan.Start {
+			return false
+		}
+	}
+	return p.Until == nil
+}
+
+// says whether one of the words is among those of the candidate.
+func (f *finder) says(c *candidate, words ...string) bool {
+	for i := c.from; i < c.to; i++ {
+		for _, w := range words {
+			if f.w[i].Key == w {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 func (f *finder) evenly(c *candidate, p *grammar.Evenly) string {
-	if p.Count == nil && p.To == nil {
+	if p.Count == nil && p.To == nil || !f.says(c, "evenly", "across", "in") && p.To == nil {
 		return ""
 	}
 	return "evenly"
 }
 
 func (f *finder) repeat(c *candidate, p *grammar.Repeat) string {
-	if p.LastRows == nil && p.Row == nil {
+	if p.LastRows == nil && (p.Row == nil || !rowNamed(p.Row.Key)) || p.Times != nil && len(p.Times.Nums[0].Text) == 0 && p.Until == nil && len(p.Clauses) == 0 {
 		return ""
 	}
 	return "repeat"
 }
 
+// rowNamed says whether a name is that of a row of shaping: `dec row`, `the increase round`.
+func rowNamed(key string) bool {
+	words := strings.Fields(key)
+	u := grammar.UnitOf(words[len(words)-1])
+	return len(words) > 1 && len(words) < 5 && (u == grammar.Rows || u == grammar.Rounds)
+}
+
 func (f *finder) bindOff(c *candidate, p *grammar.BindOff) string {
-	if f.partOfPlace(c) {
+	if f.partOfPlace(c) || f.starred(c) || p.Leaving != nil && p.Centre == nil {
 		return ""
 	}
 	if p.Count == nil && p.Centre == nil && len(p.Steps) == 0 {
@@ -141,6 +225,22 @@ func (f *finder) bindOff(c *candidate, p *grammar.BindOff) string {
 		}
 	}
 	return "bind off"
+}
+
+// starred says whether the words belong to a stitch pattern that is repeated: `*bind off 1; rep from *`, `* k4, inc 1, repeat`.
+func (f *finder) starred(c *candidate) bool {
+	for i := c.from - 1; i >= 0 && i > c.from-20; i-- {
+		switch f.key(i) {
+		case "*":
+			return f.key(i-1) != "from"
+		case ".", "*.":
+			return f.key(i) == "." && f.stops(i) && false
+		}
+		if f.key(i) == "." && f.stops(i) {
+			return false
+		}
+	}
+	return false
 }
 
 var holders = set(`holder holders hold thread string waste scrap spare aside pin safety-pin extra idle`)

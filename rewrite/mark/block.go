@@ -1,0 +1,536 @@
+package mark
+
+import (
+	"fmt"
+	"math/big"
+	"strings"
+
+	"gaugewright/grammar"
+)
+
+// proposal is what the draft block is made of.
+type proposal struct {
+	gauges   []gauge
+	sizes    []string
+	sizesAt  grammar.Span // the list in the text, empty where it was not found
+	guessed  bool         // the sizes have no names in the text
+	measures []measure
+}
+
+type gauge struct {
+	fabric string
+	text   string // `20 sts and 28 rows to 10 cm`
+	sts    *big.Rat
+	cm     *big.Rat
+	guess  string // what was guessed
+}
+
+type measure struct {
+	name, value string
+	cm          []*big.Rat // a size
+	guess       string
+}
+
+var one = big.NewRat(1, 1)
+
+// propose reads gauge, sizes and measurements from the text.
+func (e *engine) propose() *proposal {
+	p := &proposal{}
+	for i := range e.pl.Prose {
+		s := &e.pl.Prose[i]
+		if p.sizes == nil {
+			e.sizesIn(p, i)
+		}
+		e.stitchGauge(p, s)
+	}
+	var said []gauge
+	for i := range e.found {
+		if g, ok := e.found[i].mark.Phrase.(*grammar.GaugeSaid); ok {
+			said = e.gaugeSaid(said, &e.found[i], g)
+		}
+	}
+	if len(said) > 0 {
+		p.gauges = said
+	}
+	if len(p.gauges) == 0 {
+		if g, ok := e.gaugeOfWidth(); ok {
+			p.gauges = []gauge{g}
+		} else {
+			p.gauges = []gauge{{fabric: "main", text: "20 sts and 28 rows to 10 cm", sts: big.NewRat(20, 1), cm: big.NewRat(10, 1), guess: "no gauge was found in the text"}}
+		}
+	}
+	e.countSizes(p)
+	for i := range e.pl.Prose {
+		e.measureIn(p, &e.pl.Prose[i])
+	}
+	return p
+}
+
+// gaugeSaid takes up a gauge that the text gives whole.
+func (e *engine) gaugeSaid(said []gauge, c *candidate, g *grammar.GaugeSaid) []gauge {
+	if g.Gauge.Stitches == nil || g.Gauge.Rows == nil || g.Gauge.Over == nil || len(g.Gauge.Stitches.Nums) != 1 || len(g.Gauge.Rows.Nums) != 1 || len(g.Gauge.Over.Nums) != 1 {
+		return said
+	}
+	unit := "rows"
+	if g.Gauge.Rounds {
+		unit = "rounds"
+	}
+	over := g.Gauge.Over.Nums[0].Val
+	x := gauge{fabric: "main", sts: g.Gauge.Stitches.Nums[0].Val, cm: inCm(over, g.Gauge.Over.Unit),
+		text: fmt.Sprintf("%s sts and %s %s to %s", plainNumber(g.Gauge.Stitches.Nums[0].Val), plainNumber(g.Gauge.Rows.Nums[0].Val), unit, length(over, g.Gauge.Over.Unit))}
+	for _, y := range said {
+		if y.text == x.text {
+			return said
+		}
+	}
+	if len(said) > 0 {
+		x.fabric = e.fabricName(c, said)
+		x.guess = "a second gauge in the text"
+	}
+	return append(said, x)
+}
+
+// fabricName is a name for a further fabric: what the text says after its gauge (`in rib`).
+func (e *engine) fabricName(c *candidate, said []gauge) string {
+	w := c.stretch.Words
+	name := ""
+	for i := c.to; i < len(w) && i < c.to+8; i++ {
+		if w[i].Key != "in" && w[i].Key != "over" || i+1 >= len(w) || w[i+1].Kind != grammar.WordToken {
+			continue
+		}
+		name = w[i+1].Key
+		if i+2 < len(w) && w[i+2].Kind == grammar.WordToken && len(name) > 2 && !small[w[i+2].Key] {
+			name += " " + w[i+2].Key
+		}
+		break
+	}
+	if name == "" || grammar.UnitOf(name) != grammar.NoUnit || small[name] {
+		name = "second"
+	}
+	for _, y := range said {
+		if y.fabric == name {
+			name = fmt.Sprintf("fabric %d", len(said)+1)
+		}
+	}
+	return name
+}
+
+var small = set(`the a an and on in with using of for or to at by from worked after before is`)
+
+// stitchGauge takes up `5 stitches to the inch`, `11 stitches should measure two inches`: the rows are guessed where they are
+// not said.
+func (e *engine) stitchGauge(p *proposal, s *grammar.Stretch) {
+	if len(p.gauges) > 0 {
+		return
+	}
+	w := s.Words
+	for i := range w {
+		if w[i].Kind != grammar.NumberToken || w[i].Val == nil || i+2 >= len(w) || grammar.UnitOf(w[i+1].Key) != grammar.Stitches || w[i].Val.Sign() <= 0 {
+			continue
+		}
+		over, unit, ok := gaugeWidth(w, i+2)
+		if !ok {
+			continue
+		}
+		g := gauge{fabric: "main", sts: w[i].Val, cm: inCm(over, unit)}
+		rows := new(big.Rat).Mul(g.sts, big.NewRat(7, 5))
+		g.guess = "the rows are guessed"
+		if r, ok := rowGauge(w, over, unit); ok {
+			rows, g.guess = r, "put together from two places"
+		}
+		if n := new(big.Rat).Quo(new(big.Rat).Mul(g.sts, big.NewRat(10, 1)), g.cm); n.Cmp(big.NewRat(5, 1)) < 0 || n.Cmp(big.NewRat(120, 1)) > 0 {
+			continue
+		}
+		g.text = fmt.Sprintf("%s sts and %s rows to %s", plainNumber(g.sts), plainNumber(rounded(rows)), length(over, unit))
+		p.gauges = []gauge{g}
+		return
+	}
+}
+
+var gaugeVerbs = set(`measure measures = to make makes equal equals over per in should will be must about`)
+
+// gaugeWidth is the width after a count of stitches in a gauge: `= 4 in`, `should measure two inches`, `to the inch`.
+func gaugeWidth(w []grammar.Token, i int) (*big.Rat, grammar.Unit, bool) {
+	verb := false
+	for j := i; j < len(w) && j < i+6; j++ {
+		switch {
+		case gaugeVerbs[w[j].Key]:
+			switch w[j].Key {
+			case "should", "will", "must", "about", "be":
+			default:
+				verb = true
+			}
+		case verb && (w[j].Key == "the" || w[j].Key == "an") && j+1 < len(w) && w[j+1].Key == "inch":
+			return one, grammar.Inches, true
+		case verb && w[j].Kind == grammar.NumberToken && w[j].Val != nil && j+1 < len(w):
+			u := grammar.UnitOf(w[j+1].Key)
+			if w[j+1].Key == `"` {
+				u = grammar.Inches
+			}
+			return w[j].Val, u, u.IsLength() && w[j].Val.Sign() > 0
+		case w[j].Key == "the" || w[j].Key == "an":
+		default:
+			return nil, 0, false
+		}
+	}
+	return nil, 0, false
+}
+
+// rowGauge is a count of rows to the same width in the same paragraph.
+func rowGauge(w []grammar.Token, over *big.Rat, unit grammar.Unit) (*big.Rat, bool) {
+	for i := range w {
+		if w[i].Kind != grammar.NumberToken || w[i].Val == nil || i+2 >= len(w) || !grammar.UnitOf(w[i+1].Key).IsRows() {
+			continue
+		}
+		if o, u, ok := gaugeWidth(w, i+2); ok && u == unit {
+			return new(big.Rat).Quo(new(big.Rat).Mul(w[i].Val, over), o), true
+		}
+	}
+	return nil, false
+}
+
+// gaugeOfWidth derives a gauge from a cast-on whose width is said.
+func (e *engine) gaugeOfWidth() (gauge, bool) {
+	for i := range e.found {
+		c := &e.found[i]
+		p, ok := c.mark.Phrase.(*grammar.CastOn)
+		if !ok || p.Count == nil || len(p.Count.Nums) != 1 {
+			continue
+		}
+		cm, text, ok := widthAfter(c)
+		if !ok {
+			continue
+		}
+		n := new(big.Rat).Set(p.Count.Nums[0].Val)
+		if p.Needles > 0 {
+			n.Mul(n, new(big.Rat).SetInt64(p.Needles))
+		}
+		sts := new(big.Rat).Quo(new(big.Rat).Mul(n, big.NewRat(10, 1)), cm)
+		if sts.Cmp(big.NewRat(5, 1)) < 0 || sts.Cmp(big.NewRat(120, 1)) > 0 {
+			continue
+		}
+		sts = rounded(sts)
+		return gauge{fabric: "main", sts: sts, cm: big.NewRat(10, 1), text: fmt.Sprintf("%s sts and %s rows to 10 cm", plainNumber(sts), plainNumber(rounded(new(big.Rat).Mul(sts, big.NewRat(7, 5))))),
+			guess: fmt.Sprintf("from %s sts being %s; the rows are guessed", plainNumber(n), text)}, true
+	}
+	return gauge{}, false
+}
+
+// widthAfter is the width that is said right after a count: `98 sts (49 cm)`, `50 stitches, measuring 11 inches`.
+func widthAfter(c *candidate) (cm *big.Rat, text string, ok bool) {
+	w := c.stretch.Words
+	said := false
+	for j := c.to; j < len(w) && j < c.to+12; j++ {
+		switch k := w[j].Key; {
+		case k == "(" || k == "[" || k == "measuring" || k == "measure" || k == "measures" || k == "=":
+			said = true
+		case k == "." || k == ";" || w[j].Kind > grammar.SignToken:
+			return nil, "", false
+		case w[j].Kind == grammar.NumberToken:
+			if !said || w[j].Val == nil || w[j].Val.Sign() <= 0 || j+1 >= len(w) {
+				return nil, "", false
+			}
+			u := grammar.UnitOf(w[j+1].Key)
+			if w[j+1].Key == `"` {
+				u = grammar.Inches
+			}
+			if !u.IsLength() {
+				return nil, "", false
+			}
+			return inCm(w[j].Val, u), length(w[j].Val, u), true
+		}
+	}
+	return nil, "", false
+}
+
+func inCm(x *big.Rat, u grammar.Unit) *big.Rat {
+	switch u {
+	case grammar.Inches:
+		return new(big.Rat).Mul(x, big.NewRat(254, 100))
+	case grammar.Millimetres:
+		return new(big.Rat).Quo(x, big.NewRat(10, 1))
+	}
+	return new(big.Rat).Set(x)
+}
+
+func length(x *big.Rat, u grammar.Unit) string {
+	unit := map[grammar.Unit]string{grammar.Inches: "in", grammar.Millimetres: "mm"}[u]
+	if unit == "" {
+		unit = "cm"
+	}
+	return plainNumber(x) + " " + unit
+}
+
+// plainNumber writes a number so that the notation reads it: whole, with decimals, or with a fraction.
+func plainNumber(x *big.Rat) string {
+	if x.IsInt() {
+		return x.Num().String()
+	}
+	s := strings.TrimRight(x.FloatString(3), "0")
+	if y, ok := new(big.Rat).SetString(s); ok && y.Cmp(x) == 0 {
+		return s
+	}
+	whole := new(big.Int).Quo(x.Num(), x.Denom())
+	part := new(big.Rat).Sub(x, new(big.Rat).SetInt(whole))
+	if whole.Sign() == 0 {
+		return part.RatString()
+	}
+	return whole.String() + " " + part.RatString()
+}
+
+// rounded is the nearest half of a stitch or row, and never nothing.
+func rounded(x *big.Rat) *big.Rat {
+	y := new(big.Rat).Add(new(big.Rat).Mul(x, big.NewRat(2, 1)), big.NewRat(1, 2))
+	n := new(big.Int).Quo(y.Num(), y.Denom())
+	if n.Sign() <= 0 {
+		n.SetInt64(1)
+	}
+	return new(big.Rat).SetFrac(n, big.NewInt(2))
+}
+
+// sizesIn looks for the list of sizes in a stretch: `Sizes: S (M, L)`.
+func (e *engine) sizesIn(p *proposal, i int) {
+	s := &e.pl.Prose[i]
+	w := s.Words
+	for j := range w {
+		if w[j].Key != "size" && w[j].Key != "sizes" || w[j].Kind != grammar.WordToken {
+			continue
+		}
+		if j > 0 && (w[j-1].Key == "needle" || w[j-1].Key == "hook" || w[j-1].Key == "us") {
+			continue
+		}
+		from := j + 1
+		for from < len(w) && (w[from].Key == ":" || w[from].Key == "-" || w[from].Key == "—" || w[from].Key == "are" || w[from].Key == "in" || w[from].Key == ".") {
+			from++
+		}
+		if from == len(w) && i+1 < len(e.pl.Prose) && !e.pl.Prose[i+1].Heading {
+			w, from = e.pl.Prose[i+1].Words, 0
+		}
+		if e.sizeList(p, w, from) {
+			return
+		}
+	}
+}
+
+// sizeList reads names with brackets and commas round them.
+func (e *engine) sizeList(p *proposal, w []grammar.Token, from int) bool {
+	var names []string
+	name, begun := "", false
+	add := func() bool {
+		if name == "" {
+			return false
+		}
+		names = append(names, name)
+		name = ""
+		return true
+	}
+	end := from
+	depth, brackets := 0, 0
+scan:
+	for j := from; j < len(w); j++ {
+		t := &w[j]
+		switch {
+		case t.Key == "(" || t.Key == "[":
+			if !add() && !begun {
+				break scan
+			}
+			depth++
+			brackets++
+		case t.Key == ")" || t.Key == "]":
+			add()
+			depth--
+			end = j + 1
+			if depth < 0 {
+				break scan
+			}
+		case depth > 0 && (t.Key == "," || t.Key == ":" || t.Key == ";" || t.Key == "/" || t.Key == "-" && t.Blank):
+			add()
+		case t.Kind == grammar.WordToken || t.Kind == grammar.NumberToken:
+			if depth == 0 && brackets > 0 {
+				break scan
+			}
+			text := e.pl.File.Text(t.Span)
+			if name != "" && t.Blank {
+				name += " "
+			}
+			name += text
+			begun = true
+			if len(strings.Fields(name)) > 3 || len(name) > 24 {
+				return false
+			}
+		default:
+			break scan
+		}
+	}
+	if brackets == 0 || len(names) < 2 || len(names) > 30 || end == from || depth != 0 {
+		return false
+	}
+	seen := map[string]bool{}
+	for _, n := range names {
+		k := grammar.Key(n)
+		if seen[k] || strings.ContainsAny(n, "\"'") || grammar.UnitOf(k) != grammar.NoUnit && len(k) > 1 {
+			return false
+		}
+		for _, f := range strings.Fields(k) {
+			if u := grammar.UnitOf(f); u.IsLength() || u == grammar.Stitches || f == "mm" || f == "needles" {
+				return false
+			}
+		}
+		seen[k] = true
+	}
+	p.sizes = names
+	p.sizesAt = grammar.Span{Start: w[from].Span.Start, End: w[end-1].Span.End}
+	return true
+}
+
+// countSizes makes the number of sizes that of the lists in the instructions.
+func (e *engine) countSizes(p *proposal) {
+	votes := map[int]int{}
+	for i := range e.found {
+		grammar.Values(e.found[i].mark.Phrase, func(v *grammar.Value) {
+			if len(v.Nums) > 1 {
+				votes[len(v.Nums)]++
+			}
+		})
+	}
+	n, most := 0, 0
+	for k, v := range votes {
+		if v > most || v == most && k > n {
+			n, most = k, v
+		}
+	}
+	if n > 1 && len(p.sizes) != n {
+		p.sizes, p.sizesAt, p.guessed = nil, grammar.Span{}, true
+		for k := range n {
+			p.sizes = append(p.sizes, fmt.Sprint(k+1))
+		}
+	}
+}
+
+var measured = set(`chest bust waist hip hips length width sleeve circumference neck foot head hand back hem body cuff underarm armhole depth height brim finished wide long tall girth shoulder`)
+
+var passing = set(`measurement measurements approx approximately actual about fit fits body's`)
+var modifying = set(`upper lower inside inner outer cross across around total side seam back front top bottom full center centre knitted size over leg ankle wrist mid`)
+
+// measureIn takes up a measurement: a line such as `Finished chest: 98 (106, 114) cm`.
+func (e *engine) measureIn(p *proposal, s *grammar.Stretch) {
+	if s.Heading || len(p.measures) >= 24 {
+		return
+	}
+	begin := 0
+	for j := 0; j <= len(s.Words); j++ {
+		// a line, or a sentence, is one measurement
+		if j < len(s.Words) && !(s.Words[j].Key == ";" || s.Words[j].Key == "." && (j+1 == len(s.Words) || s.Words[j+1].Blank)) && !e.newLine(s, j, begin) {
+			continue
+		}
+		e.measureOf(p, s.Words[begin:j])
+		begin = j
+		if j < len(s.Words) && s.Words[j].Kind == grammar.SignToken {
+			begin = j + 1
+		}
+	}
+}
+
+func (e *engine) newLine(s *grammar.Stretch, j, begin int) bool {
+	return j > begin && strings.ContainsAny(string(e.src[s.Words[j-1].Span.End:s.Words[j].Span.Start]), "\n\r")
+}
+
+func (e *engine) measureOf(p *proposal, w []grammar.Token) {
+	var name []string
+	j := 0
+	good := false
+	for ; j < len(w) && w[j].Kind != grammar.NumberToken; j++ {
+		switch {
+		case w[j].Kind == grammar.WordToken:
+			k := w[j].Key
+			if small[k] || passing[k] {
+				continue
+			}
+			if !measured[k] && !modifying[k] {
+				return
+			}
+			name = append(name, k)
+			good = good || measured[k]
+		case w[j].Kind > grammar.SignToken, !strings.Contains(":-—.(),/*", w[j].Key):
+			return
+		}
+	}
+	if !good || len(name) == 0 || len(name) > 4 || j >= len(w) {
+		return
+	}
+	// `88 (96, 104) cm`
+	to := j
+	for to < len(w) && to < j+80 {
+		if w[to].Kind == grammar.WordToken || w[to].Key == `"` {
+			to++
+			break
+		}
+		to++
+	}
+	m := e.pl.Read(w[j:to])
+	if m == nil {
+		return
+	}
+	st, ok := m.Phrase.(*grammar.Statement)
+	if !ok || !st.Value.Unit.IsLength() || len(st.Value.Nums) != 1 && len(st.Value.Nums) != max(1, len(p.sizes)) {
+		return
+	}
+	x := measure{name: strings.Join(name, " "), guess: "from the text"}
+	if strings.Contains(x.name, "'") || len(x.name) > 40 {
+		return
+	}
+	for _, y := range p.measures {
+		if y.name == x.name {
+			return
+		}
+	}
+	var vals []string
+	for _, n := range st.Value.Nums {
+		if n.Val == nil || n.Val.Sign() <= 0 {
+			return
+		}
+		vals = append(vals, plainNumber(n.Val))
+		x.cm = append(x.cm, inCm(n.Val, st.Value.Unit))
+	}
+	x.value = list(vals)
+	x.value += map[grammar.Unit]string{grammar.Inches: " in", grammar.Millimetres: " mm", grammar.Centimetres: " cm"}[st.Value.Unit]
+	p.measures = append(p.measures, x)
+}
+
+// list is one value, or one a size.
+func list(v []string) string {
+	if len(v) == 1 {
+		return v[0]
+	}
+	return v[0] + " (" + strings.Join(v[1:], ", ") + ")"
+}
+
+// text is the block, without the measures where they cannot be read.
+func (p *proposal) text(measures bool) string {
+	var b strings.Builder
+	b.WriteString("```draft\nnotation 1\n")
+	line := func(text, guess string) {
+		b.WriteString(text)
+		if guess != "" {
+			b.WriteString("  -- check this: " + guess)
+		}
+		b.WriteByte('\n')
+	}
+	for _, g := range p.gauges {
+		line("fabric "+g.fabric+": "+g.text, g.guess)
+	}
+	if len(p.sizes) > 0 {
+		guess := ""
+		if p.guessed {
+			guess = "the text has no names for its sizes"
+		}
+		line("sizes: "+list(p.sizes), guess)
+	}
+	if measures {
+		for _, m := range p.measures {
+			line(m.name+" = "+m.value, m.guess)
+		}
+	}
+	b.WriteString("```\n")
+	return b.String()
+}
