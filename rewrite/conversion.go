@@ -28,8 +28,9 @@ type Request struct {
 type AskedGauge struct {
 	Fabric string // "" for the first fabric
 	Gauge  dsl.Gauge
-	Text   string      // as it was asked for, `18 sts and 25 rows to 10 cm`
-	Swatch *dsl.Swatch // where it was read from a card, else nil
+	Text   string         // as it was asked for, `18 sts and 25 rows to 10 cm`
+	Over   *grammar.Value // the width it was asked for over; nil where it was read from a card
+	Swatch *dsl.Swatch    // where it was read from a card, else nil
 }
 
 // Tighter allows for a place that comes out tighter than the first fabric, as a small circumference often does, where it was not

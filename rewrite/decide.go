@@ -392,9 +392,9 @@ func unitIn(d *dsl.Draft, e grammar.Expr) grammar.Unit {
 	return grammar.Centimetres
 }
 
-// settle fills in what a way gives: w is the way worked, at the gauge of the swatch.
-func (way *Way) settle(c *Conversion, s *solved, wishes []wish, w work, meant []dsl.Gauge) {
-	d := c.Draft
+// gets is what a size gives of what is wanted: w is the size worked, at the gauge it is knitted at.
+func gets(d *dsl.Draft, s *solved, wishes []wish, w work) []Got {
+	var out []Got
 	got := map[string]*big.Rat{}
 	w.each(func(id string, _ *dsl.Score, _ *dsl.LengthRule, cm *big.Rat) { got[id] = cm })
 	at := map[string]int{}
@@ -406,17 +406,24 @@ func (way *Way) settle(c *Conversion, s *solved, wishes []wish, w work, meant []
 		g := Got{x.name, x.unit, x.want, cm}
 		// The same measure in several pieces: the one that misses by most.
 		if i, again := at[x.name]; again {
-			if new(big.Rat).Abs(g.Miss()).Cmp(new(big.Rat).Abs(way.Gets[i].Miss())) > 0 {
-				way.Gets[i] = g
+			if new(big.Rat).Abs(g.Miss()).Cmp(new(big.Rat).Abs(out[i].Miss())) > 0 {
+				out[i] = g
 			}
 			continue
 		}
-		at[x.name] = len(way.Gets)
-		way.Gets = append(way.Gets, g)
+		at[x.name] = len(out)
+		out = append(out, g)
 	}
-	if g := sizing(d, s, way.Gets); g != nil {
-		way.Gets = append([]Got{*g}, way.Gets...)
+	if g := sizing(d, s, out); g != nil {
+		out = append([]Got{*g}, out...)
 	}
+	return out
+}
+
+// settle fills in what a way gives: w is the way worked, at the gauge of the swatch.
+func (way *Way) settle(c *Conversion, s *solved, wishes []wish, w work, meant []dsl.Gauge) {
+	d := c.Draft
+	way.Gets = gets(d, s, wishes, w)
 	way.astray(d, s, w, meant)
 
 	way.Worst, way.Close, way.cost = -1, true, new(big.Rat)

@@ -67,13 +67,13 @@ func convert(p *program, args []string) (int, error) {
 	if err != nil {
 		return refused, err
 	}
-	return done, writeFolder(o.out, []output{
-		{"draft.md", c.New},
-		{"pattern.md", render.ReadingCopy(c, view)},
-		{"pattern.html", page},
-		{"changes.diff", render.Diff(c, name, name)},
-		{"changes.html", changes},
-		{"changes.json", data},
+	return done, writeFolder(o.out, []render.Output{
+		{Path: "draft.md", Text: c.New},
+		{Path: "pattern.md", Text: render.ReadingCopy(c, view)},
+		{Path: "pattern.html", Text: page},
+		{Path: "changes.diff", Text: render.Diff(c, name, name)},
+		{Path: "changes.html", Text: changes},
+		{Path: "changes.json", Text: data},
 	}, sources)
 }
 

@@ -11,6 +11,7 @@ import (
 	"syscall"
 
 	"gaugewright/grammar"
+	"gaugewright/render"
 )
 
 // failure is what went wrong outside the draft: with a file, or with how the command was given. try may be empty.
@@ -62,12 +63,6 @@ func (p *program) read(path, what string) (*source, error) {
 		return nil, failuref("", "%s is larger than %d MB, which no pattern is", s.name, grammar.MaxSource>>20)
 	}
 	return s, nil
-}
-
-// output is one file to write.
-type output struct {
-	path string
-	text []byte
 }
 
 // target is a place that may be written to.
@@ -163,37 +158,70 @@ func (p *program) write(path string, text []byte, sources ...*source) error {
 
 // writeFolder writes several files into a folder, which is made where there is none. Everything is on the disk before
 // the first file gets its name.
-func writeFolder(folder string, files []output, sources []*source) error {
+func writeFolder(folder string, files []render.Output, sources []*source) error {
 	folder = filepath.Clean(folder)
-	made := false
-	if info, err := os.Stat(folder); errors.Is(err, fs.ErrNotExist) {
-		if _, err := os.Lstat(folder); err == nil {
-			return failuref("", "%s is a link that leads nowhere", folder)
-		}
-		up := filepath.Dir(folder)
-		if info, err := os.Stat(up); err != nil || !info.IsDir() {
-			return failuref("make it first", "%s: there is no folder %s", folder, up)
-		}
-		made = true
-	} else if err != nil {
+	info, err := os.Stat(folder)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return newFolder(folder, files)
+	case err != nil:
 		return failuref("", "%s: %s", folder, plain(err))
-	} else if !info.IsDir() {
+	case !info.IsDir():
 		return failuref("", "%s is a file, not a folder", folder)
 	}
+	return fill(folder, folder, files, sources)
+}
 
-	into := folder
-	if made {
-		// A new folder is filled under another name, so that it appears with everything in it.
-		into = filepath.Join(filepath.Dir(folder), passing())
-		if err := os.Mkdir(into, 0o777); err != nil {
-			return failuref("", "%s: %s", folder, plain(err))
+// newFolder makes a folder with files in it, and folders where their paths ask for them. It is filled under another name, so that
+// it appears with everything in it. An empty folder in its place gives way to it.
+func newFolder(folder string, files []render.Output) error {
+	folder = filepath.Clean(folder)
+	if l, err := os.Lstat(folder); err == nil && l.Mode()&fs.ModeSymlink != 0 {
+		there, err := filepath.EvalSymlinks(folder)
+		if err != nil {
+			return failuref("", "%s is a link that leads nowhere", folder)
+		}
+		folder = there
+	}
+	up := filepath.Dir(folder)
+	if info, err := os.Stat(up); err != nil || !info.IsDir() {
+		return failuref("make it first", "%s: there is no folder %s", folder, up)
+	}
+	into := filepath.Join(up, passing())
+	err := os.Mkdir(into, 0o777)
+	for _, f := range files {
+		if err == nil {
+			err = os.MkdirAll(filepath.Join(into, filepath.Dir(filepath.FromSlash(f.Path))), 0o777)
 		}
 	}
+	if err == nil {
+		err = fill(into, folder, files, nil)
+	}
+	if info, there := os.Lstat(folder); err == nil && there == nil && info.IsDir() {
+		err = os.Remove(folder) // only where it is empty
+	}
+	if err == nil {
+		err = os.Rename(into, folder)
+	}
+	if err == nil {
+		return nil
+	}
+	os.RemoveAll(into)
+	var f *failure
+	if errors.As(err, &f) {
+		return err
+	}
+	return failuref("", "%s: %s", folder, plain(err))
+}
+
+// fill writes files into a folder that is there. Messages call it by its name, which may not be its own yet.
+func fill(folder, name string, files []render.Output, sources []*source) error {
 	targets := make([]target, len(files))
 	for i, f := range files {
 		var err error
-		if targets[i], err = place(filepath.Join(into, f.path), sources); err == nil && targets[i].stream {
-			err = failuref("", "%s is not a file", filepath.Join(into, f.path))
+		path := filepath.Join(folder, filepath.FromSlash(f.Path))
+		if targets[i], err = place(path, sources); err == nil && targets[i].stream {
+			err = failuref("", "%s is not a file", path)
 		}
 		if err != nil {
 			return err
@@ -204,13 +232,10 @@ func writeFolder(folder string, files []output, sources []*source) error {
 		for _, s := range staged {
 			os.Remove(s)
 		}
-		if made {
-			os.RemoveAll(into)
-		}
-		return failuref("", "%s: %s", folder, plain(err))
+		return failuref("", "%s: %s", name, plain(err))
 	}
 	for i, f := range files {
-		s, err := stage(filepath.Dir(targets[i].path), f.text, targets[i])
+		s, err := stage(filepath.Dir(targets[i].path), f.Text, targets[i])
 		if err != nil {
 			return undo(err)
 		}
@@ -218,11 +243,6 @@ func writeFolder(folder string, files []output, sources []*source) error {
 	}
 	for i, s := range staged {
 		if err := os.Rename(s, targets[i].path); err != nil {
-			return undo(err)
-		}
-	}
-	if made {
-		if err := os.Rename(into, folder); err != nil {
 			return undo(err)
 		}
 	}

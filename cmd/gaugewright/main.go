@@ -27,7 +27,7 @@ func main() { os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr, os.Getenv
 
 // run is the whole program: the arguments without the program's name go in, the exit status comes out.
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer, env func(string) string) int {
-	p := &program{stdin: stdin, stdout: stdout, stderr: stderr, colour: onTerminal(stderr) && env("NO_COLOR") == "" && env("TERM") != "dumb"}
+	p := &program{env: env, stdin: stdin, stdout: stdout, stderr: stderr, colour: onTerminal(stderr) && env("NO_COLOR") == "" && env("TERM") != "dumb"}
 	if len(args) == 0 {
 		fmt.Fprint(stderr, usage)
 		return refused
@@ -69,6 +69,7 @@ func (p *program) guarded(c *command, args []string) (status int, err error) {
 // program is the outside as a command sees it.
 type program struct {
 	command        string
+	env            func(string) string
 	stdin          io.Reader
 	stdout, stderr io.Writer
 	colour         bool // for what goes to stderr

@@ -17,7 +17,7 @@ type options struct {
 	set *pflag.FlagSet
 
 	gauges, sizes, measures, pins []string
-	tighter                       []string
+	tighter, swatches             []string
 	body, knitted, swatch         string
 	to, out, units                string
 	rawHTML, model                bool

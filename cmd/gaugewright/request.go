@@ -25,27 +25,38 @@ func wrong(at grammar.Span, try, format string, args ...any) grammar.Diagnostic 
 func readGauge(option, text string, d *dsl.Draft) (rewrite.AskedGauge, error) {
 	fabric, said, err := grammar.ParseGauge(text)
 	if err != nil {
-		var diags grammar.Diagnostics
-		if !errors.As(err, &diags) {
-			diags = grammar.Diagnostics{wrong(grammar.Span{}, "", "%s", err)}
-		}
-		return rewrite.AskedGauge{}, optionMisread(option, text, diags...)
+		return rewrite.AskedGauge{}, gaugeMisread(option, text, err)
 	}
-	var names []string
-	known := fabric == ""
-	for _, f := range d.Fabrics {
-		names = append(names, f.Name)
-		known = known || grammar.Key(f.Name) == fabric
-	}
-	if !known {
-		at := grammar.Span{End: strings.Index(text, ":")}
-		return rewrite.AskedGauge{}, optionMisread(option, text, wrong(at, knownNames(fabric, "fabrics", names), "the draft has no fabric called %s", fabric))
+	if err := knownFabric(option, text, fabric, d); err != nil {
+		return rewrite.AskedGauge{}, err
 	}
 	g, err := dsl.ReadGauge(*said)
 	if err != nil {
 		return rewrite.AskedGauge{}, optionMisread(option, text, wrong(said.Span, "write it like `18 sts and 25 rows to 10 cm`", "%s", err))
 	}
-	return rewrite.AskedGauge{Fabric: fabric, Gauge: g, Text: text[said.Span.Start:said.Span.End]}, nil
+	return rewrite.AskedGauge{Fabric: fabric, Gauge: g, Text: text[said.Span.Start:said.Span.End], Over: said.Over}, nil
+}
+
+// gaugeMisread is what is wrong with a gauge that cannot be read.
+func gaugeMisread(option, text string, err error) error {
+	var diags grammar.Diagnostics
+	if !errors.As(err, &diags) {
+		diags = grammar.Diagnostics{wrong(grammar.Span{}, "", "%s", err)}
+	}
+	return optionMisread(option, text, diags...)
+}
+
+// knownFabric refuses a gauge of a fabric that the draft does not have; "" is its first.
+func knownFabric(option, text, fabric string, d *dsl.Draft) error {
+	var names []string
+	for _, f := range d.Fabrics {
+		names = append(names, f.Name)
+		if fabric == "" || grammar.Key(f.Name) == fabric {
+			return nil
+		}
+	}
+	at := grammar.Span{End: strings.Index(text, ":")}
+	return optionMisread(option, text, wrong(at, knownNames(fabric, "fabrics", names), "the draft has no fabric called %s", fabric))
 }
 
 // readTighter reads `sleeve 4%`: a fabric, and by how much it comes out tighter than the first.

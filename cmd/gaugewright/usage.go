@@ -17,6 +17,7 @@ func init() {
 		{"explain", explainUsage, explain},
 		{"swatch", swatchUsage, swatch},
 		{"mark", markUsage, mark},
+		{"publish", publishUsage, publish},
 	}
 }
 
@@ -32,6 +33,8 @@ const usage = `gaugewright keeps the numbers of a knitting pattern true at anoth
       gaugewright swatch otter-blue.md pullover.md --size M
   gaugewright mark DRAFT               braces round the instructions of a pattern that has none yet
       gaugewright mark plain.md --out live.md
+  gaugewright publish DRAFT            one pattern at many gauges: pages, and an index to choose from
+      gaugewright publish pullover.md --gauge "18 to 24 sts and 25 to 32 rows to 10 cm" --out shop/
 
 "gaugewright COMMAND --help" tells the options of one. "-" is standard input or output.
 
@@ -140,4 +143,32 @@ Example:
   gaugewright mark plain.md --out live.md --report
 
 Exit status: 0 done; 1 done, and the text contradicts itself; 2 it could not be read, and nothing was written.
+`
+
+const publishUsage = `gaugewright publish DRAFT
+
+Makes a folder of one pattern at many gauges: for each gauge a page and a copy to knit from, and beside them index.html to choose
+gauge and size from, with what each gives and by how much it misses. The draft's own gauge is always among them. What does
+not work at a gauge does not stop the others: it stands on the index, in problems.json and on standard error.
+
+  --gauge TEXT    one gauge of the draft's first fabric, "18 sts and 25 rows to 10 cm", or a range of them, "18 to 24 sts and
+                  25 to 32 rows to 10 cm": each stitch between, with the rows that keep pace; over 2 in or 5 cm each half
+                  stitch, over 1 in each quarter. May be repeated, for 50 gauges in all. A gauge of another fabric, "rib: 20 sts
+                  and 27 rows to 10 cm", goes with the one gauge before it
+  --swatch CARD   one gauge, from a swatch card; its pages are called after the card. May be repeated
+  --tighter TEXT  a place that comes out tighter than the first fabric and was not swatched, "sleeve 4%", at every gauge but
+                  the draft's own. May be repeated
+  --size NAME     one of the draft's sizes; may be repeated. Without it, all of them
+  --out FOLDER    a new folder
+  --units UNITS   cm, in or both, for the reader; the draft's own if left out
+  --raw-html      let raw HTML in the draft through to the pages. Only for drafts you trust: it may hold scripts
+
+In the folder: index.html; for each gauge a folder like 18-sts-25-rows with pattern.html and pattern.md; counts.html and counts.csv,
+the counts that the draft names; and problems.json, a JSON Feed of what does not work. SOURCE_DATE_EPOCH dates it.
+
+Example:
+  gaugewright publish pullover.md --gauge "18 to 24 sts and 25 to 32 rows to 10 cm" --out shop/
+
+Exit status: 0 done; 1 done, and at some gauge a size does not work; 2 the draft or the options are wrong, and nothing was
+written.
 `

@@ -1,0 +1,397 @@
+package render
+
+import (
+	_ "embed"
+	"math/big"
+	"strconv"
+	"strings"
+
+	"gaugewright/grammar"
+	"gaugewright/rewrite"
+)
+
+//go:embed index.css
+var indexCSS string
+
+var indexStyles = strings.ReplaceAll(indexCSS, "\n", "")
+
+// Index is the page of a publication from which a gauge and a size are chosen, as one self-contained HTML document: what each
+// gives, by how much it misses, and where the pattern does not work and why.
+// Its links lead to the pages beside it, from a folder as well as from a server.
+func (p *Publication) Index() []byte {
+	x := indexPage{p: p}
+	m := &x.markup
+	name := title(p.drafted.Draft.File)
+	openPage(m, name+": gauges and sizes", indexStyles, "To the gauges")
+	m.raw("<h1>")
+	m.text(name)
+	m.raw("</h1>\n<p class=\"made\">", counted(len(p.editions), "gauge"))
+	if n := len(x.p.sizes); n > 1 {
+		m.raw(", ", counted(n, "size"))
+	}
+	m.raw(". Drafted at ")
+	m.text(gaugeText(p.drafted.Gauges[0], false))
+	m.raw(".")
+	if !p.made.IsZero() {
+		m.raw(" Made on <time datetime=\"", p.made.UTC().Format("2006-01-02"), "\">", p.made.UTC().Format("2 January 2006"), "</time>.")
+	}
+	m.raw("</p>\n</header>\n<main id=\"the.pattern\">\n")
+	x.choose()
+	x.failures()
+	x.given()
+	m.raw("<p class=\"legend foot\">Beside this page: ")
+	if len(p.counts()) > 0 {
+		m.raw("<a href=\"counts.html\">the key counts at every gauge</a>, and ")
+	}
+	m.raw("<a href=\"problems.json\">a feed of what does not work</a>.</p>\n")
+	closePage(m)
+	return m.Bytes()
+}
+
+// indexPage is an index being written.
+type indexPage struct {
+	markup
+	p    *Publication
+	bold bool // something is off by more than counts as close
+}
+
+// choose writes the table of gauges and sizes, with the measure that sizes are chosen by.
+func (x *indexPage) choose() {
+	m := &x.markup
+	m.raw("<section aria-labelledby=\"the.choice\">\n<h2 id=\"the.choice\">Choose your gauge, then your size</h2>\n" +
+		"<p>Knit a swatch, wash and dry it as you will the garment, and count. Take the gauge that is nearest in stitches, and among those the nearest in rows.</p>\n")
+	lead := x.lead()
+	if lead != "" {
+		m.raw("<p>Then take your size. The figure is ")
+		if d := x.p.drafted.Draft; d.SizedBy >= 0 && lead == d.Measures[d.SizedBy].Name.Text {
+			m.raw("the ")
+			m.text(lead)
+			m.raw(" that it fits at that gauge")
+		} else {
+			m.text("its " + lead)
+			m.raw(" at that gauge")
+		}
+		m.raw("; beside it stands how far that is from what is wanted.</p>\n")
+	}
+	m.raw(`<div class="frame" tabindex="0" role="region" aria-labelledby="the.choice"><table class="grid choose">`, "\n<thead><tr><th scope=\"col\">Gauge</th>")
+	for s, size := range x.p.sizes {
+		m.raw("<th scope=\"col\">")
+		m.text(size)
+		if g := x.leading(x.p.own(), s); g != nil {
+			m.raw("<span class=\"wanted\">")
+			m.text(lead + " " + strings.ReplaceAll(x.p.length(g.Wanted, g.Unit, true), ".0 ", " "))
+			m.raw("</span>")
+		}
+		m.raw("</th>")
+	}
+	m.raw("</tr></thead>\n<tbody>\n")
+	for i := range x.p.editions {
+		x.choice(&x.p.editions[i])
+	}
+	m.raw("</tbody></table></div>\n")
+	x.legend()
+	m.raw("</section>\n")
+}
+
+// choice writes the row of one gauge.
+func (x *indexPage) choice(e *edition) {
+	m := &x.markup
+	x.row(e)
+	if !e.works() {
+		m.text(e.label)
+	} else {
+		m.raw("<a href=\"")
+		m.text(e.address("pattern.html", ""))
+		m.raw("\">")
+		m.text(e.label)
+		m.raw("</a>")
+	}
+	aside := func(parts ...string) {
+		m.raw("<span class=\"aside\">")
+		m.raw(parts...)
+		m.raw("</span>")
+	}
+	if x.p.isOwn(e) {
+		aside("as drafted")
+	}
+	if e.more != "" {
+		aside(escape(e.more))
+	}
+	if e.works() {
+		aside("<a href=\"", escape(e.address("pattern.md", "")), "\">plain text<span class=\"sr\"> of ", escape(e.label), "</span></a>")
+	}
+	m.raw("</th>")
+	for s, size := range x.p.sizes {
+		if e.target[s] < 0 {
+			m.raw("<td class=\"not\"><a href=\"#not.", escape(e.key), "\">does not work</a></td>")
+			continue
+		}
+		m.raw("<td><a href=\"")
+		m.text(e.address("pattern.html", sizeFragment(size)))
+		m.raw("\">")
+		g := x.leading(e, s)
+		if g == nil {
+			m.text(size)
+			m.raw("</a></td>")
+			continue
+		}
+		m.raw("<span class=\"sr\">size ")
+		m.text(size)
+		m.raw(", </span>")
+		m.text(x.p.length(g.Gets, g.Unit, true))
+		m.raw("</a> ")
+		x.off(g)
+		m.raw("</td>")
+	}
+	m.raw("</tr>\n")
+}
+
+// row begins a row of a table, up to the words of its heading.
+func (x *indexPage) row(e *edition) {
+	if x.p.isOwn(e) {
+		x.raw(`<tr class="drafted"><th scope="row">`)
+		return
+	}
+	x.raw(`<tr><th scope="row">`)
+}
+
+// lead is the name of the measure that sizes are chosen by, or else of the first that a size gives; "" where there is none.
+func (x *indexPage) lead() string {
+	if g := x.leading(x.p.own(), 0); g != nil {
+		return measureName(g)
+	}
+	return ""
+}
+
+// leading is what a size of an edition gives of that measure.
+func (x *indexPage) leading(e *edition, size int) *rewrite.Got {
+	d, gives := x.p.drafted.Draft, e.gives[size]
+	if d.SizedBy >= 0 {
+		for i := range gives {
+			if grammar.Key(gives[i].Name) == d.Measures[d.SizedBy].Name.Key {
+				return &gives[i]
+			}
+		}
+	}
+	if len(gives) > 0 {
+		return &gives[0]
+	}
+	return nil
+}
+
+// off writes how far a measure misses.
+func (x *indexPage) off(g *rewrite.Got) {
+	if far(g) {
+		x.bold = true
+		x.raw("<span class=\"off far\">", x.p.miss(g), "<span class=\"sr\"> far off</span></span>")
+		return
+	}
+	x.raw("<span class=\"off\">", x.p.miss(g), "</span>")
+}
+
+// legend explains what was set in bold since the last one, where something was.
+func (x *indexPage) legend() {
+	if x.bold {
+		x.raw("<p class=\"legend\">In bold: off by more than 2 in 100, and by more than a centimetre (0.4 in).</p>\n")
+	}
+	x.bold = false
+}
+
+// failures writes where the pattern does not work, and why.
+func (x *indexPage) failures() {
+	m := &x.markup
+	f := x.p.drafted.Draft.File
+	headed := false
+	for i := range x.p.editions {
+		e := &x.p.editions[i]
+		if len(e.Failures) == 0 {
+			continue
+		}
+		if !headed {
+			m.raw("<section aria-labelledby=\"the.failures\">\n<h2 id=\"the.failures\">Where it does not work</h2>\n")
+			headed = true
+		}
+		m.raw("<div class=\"fails\" id=\"not.", escape(e.key), "\">\n")
+		for k := range e.Failures {
+			x.failure(f, e.label, &e.Failures[k])
+		}
+		m.raw("</div>\n")
+	}
+	if headed {
+		m.raw("</section>\n")
+	}
+}
+
+func (x *indexPage) failure(f *grammar.File, label string, why *rewrite.Failure) {
+	m := &x.markup
+	m.raw("<h3>")
+	m.text(atGauge(label, why.Size))
+	m.raw("</h3>\n<p>")
+	note(m, asSentence(why.Summary, len(why.Related) > 0))
+	m.raw("</p>\n")
+	if len(why.Related) > 0 {
+		m.raw("<ul>\n")
+		for _, r := range why.Related {
+			m.raw("<li>")
+			note(m, relatedText(f, r))
+			m.raw("</li>\n")
+		}
+		m.raw("</ul>\n")
+	}
+}
+
+// given writes what each gauge gives in every measure, folded away gauge by gauge.
+func (x *indexPage) given() {
+	m := &x.markup
+	if x.lead() == "" {
+		return
+	}
+	m.raw("<section aria-labelledby=\"the.measures\">\n<h2 id=\"the.measures\">What each gauge gives</h2>\n" +
+		"<p>Every width and length that follows a measurement, as it comes out, and how far that is from what is wanted.</p>\n")
+	for i := range x.p.editions {
+		if e := &x.p.editions[i]; e.works() {
+			x.gives(e)
+		}
+	}
+	x.legend()
+	m.raw("</section>\n")
+}
+
+func (x *indexPage) gives(e *edition) {
+	m := &x.markup
+	m.raw("<details><summary>")
+	m.text(e.label)
+	if x.p.isOwn(e) {
+		m.raw(", as drafted")
+	}
+	m.raw(" <span class=\"aside\">")
+	m.text(x.furthest(e))
+	m.raw("</span></summary>\n<div class=\"frame\" tabindex=\"0\" role=\"region\" aria-label=\"")
+	m.text("Measures at " + e.label)
+	m.raw("\"><table class=\"grid\">\n<thead><tr><th scope=\"col\">Measure</th>")
+	for _, t := range x.p.sizes {
+		m.raw("<th scope=\"col\">")
+		m.text(t)
+		m.raw("</th>")
+	}
+	m.raw("</tr></thead>\n<tbody>\n")
+	for _, g := range e.measures() {
+		m.raw("<tr><th scope=\"row\">")
+		m.text(measureName(g))
+		m.raw(" <span class=\"unit\">", x.p.unitOf(g.Unit), "</span></th>")
+		for s := range e.gives {
+			m.raw("<td>")
+			if g := e.got(s, g.Name); g != nil {
+				m.text(x.p.length(g.Gets, g.Unit, false))
+				m.raw(" ")
+				x.off(g)
+			} else {
+				nothing(m)
+			}
+			m.raw("</td>")
+		}
+		m.raw("</tr>\n")
+	}
+	m.raw("</tbody></table></div>\n</details>\n")
+}
+
+// measures are those that any size gives, each from the first that does.
+func (e *edition) measures() []*rewrite.Got {
+	var out []*rewrite.Got
+	seen := map[string]bool{}
+	for _, gives := range e.gives {
+		for i := range gives {
+			if g := &gives[i]; !seen[g.Name] {
+				seen[g.Name] = true
+				out = append(out, g)
+			}
+		}
+	}
+	return out
+}
+
+// nothing is what stands in the cell of a size that does not work.
+func nothing(m *markup) {
+	m.raw("<span class=\"sr\">nothing</span><span aria-hidden=\"true\">–</span>")
+}
+
+// furthest is the largest miss of an edition, measured by what is allowed.
+func (x *indexPage) furthest(e *edition) string {
+	var most *big.Rat
+	said := "nothing is off"
+	for s, gives := range e.gives {
+		for i := range gives {
+			g := &gives[i]
+			share := g.Miss()
+			share.Quo(share.Abs(share), rewrite.Allowed(g.Wanted))
+			if share.Sign() == 0 || most != nil && share.Cmp(most) <= 0 {
+				continue
+			}
+			most, said = share, "furthest off: "+measureName(g)
+			if len(x.p.sizes) > 1 {
+				said += ", " + x.p.sizes[s]
+			}
+			said += ", " + x.p.miss(g) + " " + x.p.unitOf(g.Unit)
+		}
+	}
+	return said
+}
+
+// CountsPage is the page of the counts that the author named: a table for each, a row a gauge and a column a size. It is nil where
+// the draft names none.
+func (p *Publication) CountsPage() []byte {
+	counts := p.counts()
+	if len(counts) == 0 {
+		return nil
+	}
+	x := indexPage{p: p}
+	m := &x.markup
+	name := title(p.drafted.Draft.File)
+	openPage(m, name+": key counts", indexStyles, "To the counts")
+	m.raw("<h1>Key counts of ")
+	m.text(name)
+	m.raw("</h1>\n<p class=\"made\">The counts that the draft names, at every gauge and in every size. The same <a href=\"counts.csv\">for a spreadsheet</a>; back to <a href=\"index.html\">the gauges and sizes</a>.</p>\n</header>\n" +
+		"<main id=\"the.pattern\" class=\"counts\">\n")
+	for i := range counts {
+		x.count(&counts[i], i)
+	}
+	closePage(m)
+	return m.Bytes()
+}
+
+// count writes the table of one count.
+func (x *indexPage) count(c *count, nth int) {
+	m := &x.markup
+	id := "count." + strconv.Itoa(nth+1)
+	m.raw("<section aria-labelledby=\"", id, "\">\n<h2 id=\"", id, "\">")
+	m.text(c.name)
+	m.raw(" <span class=\"aside\">")
+	m.text(strings.TrimSuffix(c.kind+", "+c.piece, ", "))
+	m.raw("</span></h2>\n<div class=\"frame\" tabindex=\"0\" role=\"region\" aria-labelledby=\"", id, "\"><table class=\"grid\">\n<thead><tr><th scope=\"col\">Gauge</th>")
+	for _, s := range x.p.sizes {
+		m.raw("<th scope=\"col\">")
+		m.text(s)
+		m.raw("</th>")
+	}
+	m.raw("</tr></thead>\n<tbody>\n")
+	for k := range x.p.editions {
+		e := &x.p.editions[k]
+		x.row(e)
+		m.text(e.label)
+		if x.p.isOwn(e) {
+			m.raw("<span class=\"sr\">, as drafted</span>")
+		}
+		m.raw("</th>")
+		for _, v := range c.at[k] {
+			m.raw("<td>")
+			if v != nil {
+				m.raw(decimal(v))
+			} else {
+				nothing(m)
+			}
+			m.raw("</td>")
+		}
+		m.raw("</tr>\n")
+	}
+	m.raw("</tbody></table></div>\n</section>\n")
+}
