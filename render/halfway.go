@@ -81,6 +81,9 @@ func reached(c *rewrite.Conversion, h *rewrite.HalfWay, r *rewrite.Reach, o Opti
 			out = append(out, ripBack(c, &r.Back[i], o))
 		}
 	}
+	if r.GaveUp {
+		out = append(out, "There may be better places to go back to: not all of them could be tried.")
+	}
 	return out
 }
 

@@ -11,6 +11,7 @@ import (
 
 	"gaugewright/dsl"
 	"gaugewright/grammar"
+	"gaugewright/rewrite/whole"
 )
 
 // solved is one size of the result.
@@ -29,6 +30,8 @@ type solved struct {
 	index   *index
 	proven  bool
 	nodes   int
+	// undecided says that the search was given up without values.
+	undecided bool
 }
 
 type converter struct {
@@ -40,6 +43,7 @@ type converter struct {
 	diags   grammar.Diagnostics
 	lengths []map[int]wishedLength // a target: what its lengths wish for, by quantity
 	fresh   bool                   // sizes of the result are not the drafted ones
+	budget  int                    // nodes of search for each part of a size
 	// swatches are those whose gauges are asked for, one a fabric, nil where another gauge was; none at all without a card.
 	swatches []*dsl.Swatch
 	// done says of a marked instruction whether it is knitted already; nil where nothing is.
@@ -49,6 +53,8 @@ type converter struct {
 	base          *dsl.Draft
 	given, knitAt []dsl.Gauge
 	sewn          []sewn
+	retries       int // left for places to go back to
+	gaveUp        bool
 }
 
 func (c *converter) fail(at grammar.Span, wayOut, format string, args ...any) {
@@ -77,7 +83,7 @@ func (c *converter) assume(format string, args ...any) {
 
 // convert is the whole way: gauges and sizes, whole numbers size by size, then words.
 func convert(d *dsl.Draft, r Request) (*Conversion, grammar.Diagnostics) {
-	c := &converter{d: d, base: d, r: r, c: &Conversion{Draft: d, Proven: true}}
+	c := &converter{d: d, base: d, r: r, c: &Conversion{Draft: d, Proven: true}, budget: whole.Budget}
 	c.old = d.DraftedGauges()
 	if !c.gauges() || !c.targets() || !c.pinsKnown() {
 		return nil, c.diags
@@ -601,9 +607,9 @@ func (c *converter) size(target int) (*solved, *grammar.Diagnostic) {
 		return nil, &grammar.Diagnostic{Severity: grammar.Error, Span: c.d.Fabrics[0].Def.Span, Summary: err.Error()}
 	}
 	s.model = m
-	out, bad := m.solve()
-	if bad != nil {
-		return nil, bad
+	out, bad := m.solve(c.budget)
+	if s.undecided = out.undecided; bad != nil {
+		return s, bad
 	}
 	s.values, s.given, s.answer, s.sum, s.proven = out.values, out.given, out.x, out.sum, out.proven
 	s.nodes += out.nodes

@@ -6,6 +6,7 @@ import (
 
 	"gaugewright/dsl"
 	"gaugewright/grammar"
+	"gaugewright/rewrite/whole"
 )
 
 // groundwork is what a drafted size is before anything is asked of it. Nothing in it hangs on a new gauge, so it is worked out once and
@@ -137,7 +138,7 @@ func (p *groundwork) solve() *outcome {
 	if err != nil {
 		return nil
 	}
-	o, bad := m.solve()
+	o, bad := m.solve(whole.Budget)
 	if bad != nil {
 		return nil
 	}

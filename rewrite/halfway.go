@@ -8,6 +8,7 @@ import (
 
 	"gaugewright/dsl"
 	"gaugewright/grammar"
+	"gaugewright/rewrite/whole"
 )
 
 // HalfWay is what becomes of work that is on the needles already: what it measures, what the whole will miss because of it, what
@@ -33,6 +34,8 @@ type Reach struct {
 	// Back is where to go back to, the nearest to the needles first, each mending more than the one before; the last of all
 	// mends everything. With several pieces, those of one come after those of another.
 	Back []RipBack
+	// GaveUp says that the search for places did not try everything: there may be better ones.
+	GaveUp bool
 }
 
 // Taken is a measure taken of the work in hand or of the whole.
@@ -136,7 +139,7 @@ func (c *converter) follows(q *dsl.Quantity, t dsl.Target, said *big.Rat) *big.R
 	run := c.d.Runs[t.Base()]
 	for i := range run.Lengths {
 		l := &run.Lengths[i]
-		if !c.done(l.Mark) || !c.alongside(q, l) {
+		if !c.done(l.Mark) || !c.alongside(q, l, run) {
 			continue
 		}
 		if cm := c.restated(l, run.Size, said); cm != nil {
@@ -148,8 +151,8 @@ func (c *converter) follows(q *dsl.Quantity, t dsl.Target, said *big.Rat) *big.R
 }
 
 // alongside says whether a length still to come runs up the same seam as one that is knitted: another piece, worked to the same
-// height for the same reason.
-func (c *converter) alongside(q *dsl.Quantity, l *dsl.LengthRule) bool {
+// height for the same reason, or, flat, without a reason.
+func (c *converter) alongside(q *dsl.Quantity, l *dsl.LengthRule, run *dsl.Run) bool {
 	a, ok := c.d.File.Marks[q.Mark].Phrase.(*grammar.Work)
 	b, also := c.d.File.Marks[l.Mark].Phrase.(*grammar.Work)
 	if !ok || !also || !a.To || !b.To || a.Length != q.Value || (a.From == nil) != (b.From == nil) || pieceOf(c.d, q.Mark) == pieceOf(c.d, l.Mark) {
@@ -161,6 +164,11 @@ func (c *converter) alongside(q *dsl.Quantity, l *dsl.LengthRule) bool {
 	}
 	if q.Tie != nil {
 		return fold(c.d.File.Text(q.TieAt)) == fold(c.d.File.Text(other.TieAt))
+	}
+	for i := range run.Stages {
+		if st := &run.Stages[i]; (st.Mark == q.Mark || st.Mark == l.Mark) && !st.Flat {
+			return false
+		}
 	}
 	for s := range c.d.Sizes {
 		x, errX := c.d.Stated(q, c.d.DraftedSize(s))
@@ -342,41 +350,73 @@ func judged(taken, afresh []Taken) (all []Taken, like []*Taken) {
 
 // reach tells of one size what is done, what is missed and how far to go back.
 func (c *converter) reach(t int, fresh *Conversion) Reach {
+	c.retries, c.gaveUp = retries, false
 	var afresh []Taken
 	if fresh != nil {
 		afresh = trial{&converter{d: c.base, now: fresh.Fabrics}, fresh.solved[t]}.taken()
 	}
 	all, like := judged(trial{c, c.c.solved[t]}.taken(), afresh)
 	var r Reach
+	missed := make([]bool, len(all))
 	for i, x := range all {
 		height := x.Name == "height of "+x.Piece
 		if c.done(x.Mark) && !height {
-			r.Done = including(r.Done, x)
+			r.Done = append(r.Done, x)
 		}
-		if !x.within(like[i]) {
-			r.Misses = including(r.Misses, x)
+		if missed[i] = !x.within(like[i]); missed[i] {
+			r.Misses = append(r.Misses, x)
 		}
 	}
 	if len(r.Misses) > 0 {
-		r.Back = c.ripBack(t, afresh, r.Misses, all)
+		r.Back = c.ripBack(t, search{afresh, all, missed})
+		r.GaveUp = c.gaveUp
 	}
+	r.Done, r.Misses = each(r.Done), each(r.Misses)
 	return r
 }
 
-// including adds a measure unless the same was taken of the same piece, as a twin has it.
-func including(list []Taken, x Taken) []Taken {
-	for _, y := range list {
-		if y.Name == x.Name && y.Piece == x.Piece && y.Gets.Cmp(x.Gets) == 0 && y.Wanted.Cmp(x.Wanted) == 0 {
-			return list
+// each is measures without those that were taken of the same piece before and came to the same, as of a twin.
+func each(list []Taken) []Taken {
+	var out []Taken
+	for _, x := range list {
+		if !slices.ContainsFunc(out, func(y Taken) bool {
+			return y.Name == x.Name && y.Piece == x.Piece && y.Gets.Cmp(x.Gets) == 0 && y.Wanted.Cmp(x.Wanted) == 0
+		}) {
+			out = append(out, x)
 		}
 	}
-	return append(list, x)
+	return out
 }
+
+// search is what a place to go back to is looked for by: the measures if the work were begun afresh, those that it comes to as it
+// is, and which of these are missed.
+type search struct {
+	afresh, was []Taken
+	missed      []bool
+}
+
+// in is the search for what is missed in one piece.
+func (s search) in(piece string) search {
+	missed := make([]bool, len(s.missed))
+	for i := range missed {
+		missed[i] = s.missed[i] && s.was[i].Piece == piece
+	}
+	s.missed = missed
+	return s
+}
+
+// tryBudget is the nodes that are spent on one part of the work for one place to go back to. A part takes some hundreds at the most,
+// as a rule; where it takes more, the best found is good enough to know whether the measurements can be had. Where nothing is found,
+// it is given as much as a conversion, but only a few times.
+const (
+	tryBudget = 1000
+	retries   = 3
+)
 
 // try solves target t with another part of the work taken as knitted. kept is instructions that are gone back to but whose
 // rows stay as far as they serve: they have the gauge of what is knitted.
 func (c *converter) try(t int, done, kept func(mark int) bool) (trial, bool) {
-	x := &converter{d: c.base, r: c.r, old: c.base.DraftedGauges(), now: slices.Clone(c.given), swatches: c.swatches, done: done}
+	x := &converter{d: c.base, r: c.r, old: c.base.DraftedGauges(), now: slices.Clone(c.given), swatches: c.swatches, done: done, budget: tryBudget}
 	x.c = &Conversion{Draft: c.base, Targets: c.c.Targets, Gauges: slices.Clone(c.c.Gauges[:len(c.given)]), Fabrics: x.now}
 	x.r.Pins = nil
 	for _, p := range c.r.Pins {
@@ -390,28 +430,32 @@ func (c *converter) try(t int, done, kept func(mark int) bool) (trial, bool) {
 	}
 	x.wishLengths()
 	s, bad := x.size(t)
+	if bad != nil && s != nil && s.undecided && c.retries > 0 {
+		c.retries--
+		x.budget = whole.Budget
+		s, bad = x.size(t)
+	}
+	c.gaveUp = c.gaveUp || s != nil && (s.undecided || bad == nil && !s.proven)
 	return trial{x, s}, bad == nil
 }
 
 // ripBack looks, the nearest to the needles first, for the latest places from which what is missed can be had: in each piece by
 // itself where that serves, else in everything that is knitted. Each is proven by solving what would then be left to knit.
-func (c *converter) ripBack(t int, afresh []Taken, misses, was []Taken) []RipBack {
+func (c *converter) ripBack(t int, s search) []RipBack {
 	pieces := trial{c, c.c.solved[t]}.pieces()
 	var out []RipBack
 	ripped, kept := map[int]bool{}, map[int]bool{}
-	byPiece := map[string][]Taken{}
 	var order []string
-	for _, x := range misses {
-		if byPiece[x.Piece] == nil {
+	for i, x := range s.was {
+		if s.missed[i] && !slices.Contains(order, x.Piece) {
 			order = append(order, x.Piece)
 		}
-		byPiece[x.Piece] = append(byPiece[x.Piece], x)
 	}
 	for _, p := range order {
 		if !slices.ContainsFunc(c.knitted(), func(mark int) bool { return pieces[mark] == p }) {
 			continue // still to come: it follows the others
 		}
-		back := c.places(t, afresh, byPiece[p], was, func(mark int) bool { return pieces[mark] == p })
+		back := c.places(t, s.in(p), func(mark int) bool { return pieces[mark] == p })
 		for i := range back {
 			back[i].Piece = p
 		}
@@ -426,12 +470,18 @@ func (c *converter) ripBack(t int, afresh []Taken, misses, was []Taken) []RipBac
 	}
 	// Together they have to mend all of it.
 	x, ok := c.try(t, func(mark int) bool { return c.done(mark) && !ripped[mark] }, func(mark int) bool { return kept[mark] })
-	if ok {
-		if mends, left, _ := x.mends(afresh, misses, was); len(left) == 0 && len(mends) > 0 {
+	if ok && len(out) > 0 {
+		if mends, left, _ := x.mends(s); len(left) == 0 {
+			for i := range out {
+				if b := &out[i]; i+1 == len(out) || out[i+1].Piece != b.Piece {
+					b.Left = nil
+					b.Mends = each(slices.DeleteFunc(slices.Clone(mends), func(y Taken) bool { return y.Piece != b.Piece }))
+				}
+			}
 			return out
 		}
 	}
-	out = c.places(t, afresh, misses, was, func(int) bool { return true })
+	out = c.places(t, s, func(int) bool { return true })
 	for i := range out {
 		out[i].Piece = pieces[out[i].Mark]
 	}
@@ -474,10 +524,15 @@ func (x trial) pieces() []string {
 
 // places is the knitted instructions of a part of the work from which more and more of what is missed can be had, the latest
 // first; the last of them mends all of it, where any does.
-func (c *converter) places(t int, afresh, misses, was []Taken, in func(mark int) bool) []RipBack {
+func (c *converter) places(t int, s search, in func(mark int) bool) []RipBack {
 	drafted := trial{c, &solved{run: c.d.Runs[c.c.Targets[t].Base()]}}.rowsBy()
 	var out []RipBack
-	least := len(misses)
+	least := 0
+	for _, missed := range s.missed {
+		if missed {
+			least++
+		}
+	}
 	marks := c.knitted()
 	for i := len(marks) - 1; i >= 0 && least > 0; i-- {
 		k := marks[i]
@@ -488,13 +543,13 @@ func (c *converter) places(t int, afresh, misses, was []Taken, in func(mark int)
 		if !ok {
 			continue
 		}
-		mends, left, worse := x.mends(afresh, misses, was)
+		mends, left, worse := x.mends(s)
 		if worse || len(left) >= least {
 			continue
 		}
 		least = len(left)
 		_, begin := c.d.File.Marks[k].Phrase.(*grammar.CastOn)
-		b := RipBack{Mark: k, Begin: begin, Mends: mends, Left: left}
+		b := RipBack{Mark: k, Begin: begin, Mends: each(mends), Left: each(left)}
 		for mark, rows := range drafted {
 			if mark >= k && c.done(mark) && in(mark) {
 				b.Undo += rows
@@ -539,20 +594,18 @@ func (x trial) rowsBy() map[int]int64 {
 }
 
 // mends is what becomes of all that was missed: what can be had and what is left; worse says that something else is missed now.
-func (x trial) mends(afresh, misses, was []Taken) (mends, left []Taken, worse bool) {
-	now, like := judged(x.taken(), afresh)
+func (x trial) mends(s search) (mends, left []Taken, worse bool) {
+	now, like := judged(x.taken(), s.afresh)
 	for i, y := range now {
-		k := slices.IndexFunc(misses, func(m Taken) bool { return m.Name == y.Name && m.Piece == y.Piece })
-		missed := k >= 0
-		if missed {
-			y.Wanted = misses[k].Wanted // whatever another piece that is still knitted would have it follow
+		if s.missed[i] {
+			y.Wanted = s.was[i].Wanted // whatever another piece that is still knitted would have it follow
 		}
 		switch {
-		case missed && y.within(like[i]):
-			mends = including(mends, y)
-		case missed:
-			left = including(left, y)
-		case !y.within(like[i]) && was[i].within(like[i]):
+		case s.missed[i] && y.within(like[i]):
+			mends = append(mends, y)
+		case s.missed[i]:
+			left = append(left, y)
+		case !y.within(like[i]) && s.was[i].within(like[i]):
 			worse = true
 		}
 	}
@@ -565,6 +618,7 @@ func (c *converter) nothingFits(t int, bad *grammar.Diagnostic) {
 		return
 	}
 	label, _ := c.labelMark()
+	c.retries = retries
 	for k := label - 1; k >= 0; k-- {
 		if !c.canChange(k) {
 			continue

@@ -386,21 +386,23 @@ func (s *scale) of(x dsl.Fraction) int64 {
 
 // outcome is a solved model.
 type outcome struct {
-	values []int64
-	proven bool
-	nodes  int
-	given  []*dsl.Relation // costly relations that were left
-	sum    *big.Rat
-	x      []int64 // of the unknowns of the problem
+	undecided bool // neither values nor a contradiction were found
+	values    []int64
+	proven    bool
+	nodes     int
+	given     []*dsl.Relation // costly relations that were left
+	sum       *big.Rat
+	x         []int64 // of the unknowns of the problem
 }
 
 func (o *outcome) at(q int) int64 { return o.values[q] }
 
 // solve finds the whole numbers; a contradiction comes back as a diagnostic that names a smallest set of instructions.
-func (m *model) solve() (*outcome, *grammar.Diagnostic) {
-	a, err := m.problem.Solve(whole.Budget)
+func (m *model) solve(budget int) (*outcome, *grammar.Diagnostic) {
+	a, err := m.problem.Solve(budget)
 	if err != nil {
-		return nil, m.explainFailure(err)
+		var u *whole.Undecided
+		return &outcome{undecided: errors.As(err, &u)}, m.explainFailure(err)
 	}
 	out := &outcome{values: append([]int64(nil), m.values...), proven: a.Proven, nodes: a.Nodes, sum: a.Sum, x: a.X}
 	for i, q := range m.vars {
