@@ -26,6 +26,8 @@ type Swatch struct {
 	Weight   *big.Rat  // grams
 	Wide     *big.Rat  // centimetres
 	Tall     *big.Rat  // centimetres
+	Ball     *big.Rat  // grams in a ball of its yarn
+	Runs     *big.Rat  // metres of yarn in a ball
 }
 
 // Measured is the cloth in one state; what was not read is nil.
@@ -182,12 +184,7 @@ func (r *cardReader) swatch(b *grammar.Block) Swatch {
 	s.Washed = r.measured(g.Washed)
 	s.Hung = r.measured(g.Hung)
 	s.Wide, s.Tall = r.length(g.Wide), r.length(g.Tall)
-	if g.Weighs != nil {
-		s.Weight = new(big.Rat).Set(g.Weighs.Nums[0].Val)
-		if g.Weighs.Unit == grammar.Ounces {
-			s.Weight.Mul(s.Weight, big.NewRat(28349523125, 1000000000)) // exactly 28.349523125 g (international pound, 1959)
-		}
-	}
+	s.Weight, s.Ball, s.Runs = YarnOf(g.Weighs), YarnOf(g.Ball), YarnOf(g.Runs)
 	if r.diags.Has(grammar.Error) {
 		return s
 	}
@@ -231,6 +228,25 @@ func (r *cardReader) swatch(b *grammar.Block) Swatch {
 	r.within(now.Stitches, s.Wide, "wide")
 	r.within(now.Rows, s.Tall, "tall")
 	return s
+}
+
+// YarnOf is an amount of yarn in grams or metres, balls as they are; nil where nothing is said.
+func YarnOf(v *grammar.Value) *big.Rat {
+	if v == nil {
+		return nil
+	}
+	return new(big.Rat).Mul(v.Nums[0].Val, YarnPer(v.Unit))
+}
+
+// YarnPer is how many grams or metres one of a unit of yarn is; 1 for balls.
+func YarnPer(u grammar.Unit) *big.Rat {
+	switch u {
+	case grammar.Ounces:
+		return big.NewRat(28349523125, 1000000000) // exactly 28.349523125 g (international pound, 1959)
+	case grammar.Yards:
+		return big.NewRat(9144, 10000) // exactly 0.9144 m (international yard, 1959)
+	}
+	return big.NewRat(1, 1)
 }
 
 // washing refuses a change that no washing makes: less than half or more than twice as large.

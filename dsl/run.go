@@ -218,25 +218,23 @@ func (h Height) Size(v func(int) int64, g []Gauge) Fraction {
 // A panel is as wide as its own fabric is, over the rows of the fabric around it.
 func (r *Run) Area(v func(int) int64, g []Gauge) *big.Rat {
 	sum := new(big.Rat)
-	for across, row := range r.loops(v, len(g)) {
-		for up, twice := range row {
-			if twice != 0 {
-				x := big.NewRat(twice, 2)
-				x.Quo(x, g[across].Stitches)
-				sum.Add(sum, x.Quo(x, g[up].Rows))
-			}
-		}
+	for _, x := range r.Areas(v, g) {
+		sum.Add(sum, x)
 	}
 	return sum
 }
 
-// Loops is the stitches of all the cloth of a run at values v, fabric by fabric, each piece as often as it is made.
-func (r *Run) Loops(v func(int) int64, fabrics int) []*big.Rat {
-	out := make([]*big.Rat, fabrics)
-	for across, row := range r.loops(v, fabrics) {
+// Areas is the same, fabric by fabric.
+func (r *Run) Areas(v func(int) int64, g []Gauge) []*big.Rat {
+	out := make([]*big.Rat, len(g))
+	for across, row := range r.loops(v, len(g)) {
 		out[across] = new(big.Rat)
-		for _, twice := range row {
-			out[across].Add(out[across], big.NewRat(twice, 2))
+		for up, twice := range row {
+			if twice != 0 {
+				x := big.NewRat(twice, 2)
+				x.Quo(x, g[across].Stitches)
+				out[across].Add(out[across], x.Quo(x, g[up].Rows))
+			}
 		}
 	}
 	return out

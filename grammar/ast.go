@@ -108,6 +108,8 @@ type Swatch struct {
 	Weighs   *Value // grams or ounces
 	Wide     *Value
 	Tall     *Value
+	Ball     *Value // what a ball of its yarn weighs, grams or ounces
+	Runs     *Value // how long the yarn of a ball is, metres or yards
 }
 
 // Reading is one count measured several times: `36 sts over 16.4 cm, 16.5 cm, 16.3 cm`.

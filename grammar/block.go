@@ -554,10 +554,12 @@ func (p *fileParser) swatchStatement(b *Block, s statement, rs []raw, sign strin
 		readings(into, rs[2:])
 	case rs[0].key == "weighs" || rs[0].key == "weight" || rs[0].kind == rawNum:
 		p.sizeOfSwatch(w, s, rs)
+	case rs[0].key == "ball" || rs[0].key == "skein":
+		p.ballOfSwatch(w, s, rs[1:])
 	default:
 		d := Diagnostic{Severity: Error, Span: s.span, Summary: "this statement cannot be read",
-			WayOut: "a swatch card holds `fabric NAME, needles …, flat`, `unwashed: …`, `washed: …`, `hung: …` and `weighs 14 g, 25 cm wide, 22 cm tall`"}
-		if n := nearest(rs[0].key, []string{"fabric", "unwashed", "washed", "hung", "weighs", "needles"}); n != "" {
+			WayOut: "a swatch card holds `fabric NAME, needles …, flat`, `unwashed: …`, `washed: …`, `hung: …`, `weighs 14 g, 25 cm wide, 22 cm tall` and `ball 50 g, 120 m`"}
+		if n := nearest(rs[0].key, []string{"fabric", "unwashed", "washed", "hung", "weighs", "needles", "ball"}); n != "" {
 			d.Span = rs[0].span
 			d.Summary = "`" + fold(src[rs[0].span.Start:rs[0].span.End]) + "` begins no statement"
 			d.WayOut = "did you mean " + n + "?"
@@ -678,20 +680,9 @@ func (p *fileParser) sizeOfSwatch(w *Swatch, s statement, rs []raw) {
 				part = part[:n-1]
 			}
 		}
-		t := exprTokens(src, part, p.names)
-		lit, at, ok := literalForm.parse(t.tokens)
-		if !ok || t.strange >= 0 {
-			d := exprProblem(src, t, at, whole, "the swatch's size")
-			d.WayOut = form
-			p.report(d)
-			return
-		}
-		var diags Diagnostics
-		l := &lowerer{src: src, t: t.tokens, names: p.names, diags: &diags, mark: &Mark{}}
-		v := l.literal(lit)
+		v := p.oneNumber(part, "the swatch's size", form)
 		switch {
-		case len(v.Nums) != 1 || v.Nums[0].Val.Sign() <= 0:
-			p.report(Diagnostic{Severity: Error, Span: v.Span, Summary: "this is one number above zero", WayOut: form})
+		case v == nil:
 			return
 		case which == "wide" && v.Unit.IsLength():
 			w.Wide = v
@@ -703,5 +694,60 @@ func (p *fileParser) sizeOfSwatch(w *Swatch, s statement, rs []raw) {
 			p.report(Diagnostic{Severity: Error, Span: v.Span, Summary: "`" + fold(src[whole.Start:whole.End]) + "` is no weight, width or height", WayOut: form})
 			return
 		}
+	}
+}
+
+// oneNumber reads one number above zero with its unit; what is wrong with it is reported, and then it is nil.
+func (p *fileParser) oneNumber(part []raw, what, form string) *Value {
+	t := exprTokens(p.text, part, p.names)
+	lit, at, ok := literalForm.parse(t.tokens)
+	if !ok || t.strange >= 0 {
+		d := exprProblem(p.text, t, at, spanOfRaws(nil, part), what)
+		d.WayOut = form
+		p.report(d)
+		return nil
+	}
+	var diags Diagnostics
+	l := &lowerer{src: p.text, t: t.tokens, names: p.names, diags: &diags, mark: &Mark{}}
+	v := l.literal(lit)
+	if len(v.Nums) != 1 || v.Nums[0].Val.Sign() <= 0 {
+		p.report(Diagnostic{Severity: Error, Span: v.Span, Summary: "this is one number above zero", WayOut: form})
+		return nil
+	}
+	return v
+}
+
+// ballOfSwatch reads `ball 50 g, 120 m`: what a ball of the swatch's yarn weighs, how long its yarn is, or both.
+func (p *fileParser) ballOfSwatch(w *Swatch, s statement, rs []raw) {
+	const form = "write `ball 50 g, 120 m`"
+	between := func(r raw) bool {
+		return r.kind == rawPunct && (r.key == "," || r.key == ";" || r.key == ":" || r.key == "=" || r.key == "/") || r.key == "and" || r.key == "of"
+	}
+	for i := 0; i < len(rs); i++ {
+		j := i
+		for j < len(rs) && !between(rs[j]) {
+			j++
+		}
+		part := rs[i:j]
+		i = j
+		if len(part) == 0 {
+			continue
+		}
+		v := p.oneNumber(part, "the ball", form)
+		if v == nil {
+			return
+		}
+		switch v.Unit {
+		case Grams, Ounces:
+			w.Ball = v
+		case Metres, Yards:
+			w.Runs = v
+		default:
+			p.report(Diagnostic{Severity: Error, Span: v.Span, Summary: "`" + fold(p.text[v.Span.Start:v.Span.End]) + "` is no weight and no length of yarn", WayOut: form})
+			return
+		}
+	}
+	if w.Ball == nil && w.Runs == nil {
+		p.report(Diagnostic{Severity: Error, Span: s.span, Summary: "what a ball weighs, or how long its yarn is, is not said", WayOut: form})
 	}
 }

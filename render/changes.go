@@ -33,7 +33,7 @@ func ChangesPage(c *rewrite.Conversion, o Options) ([]byte, error) {
 	m.text(name)
 	m.raw("</h1>\n<p class=\"made\">", made(c, o), " ", tally(c), "</p>\n</header>\n")
 	halfWaySection(m, c, o)
-	noteSection(m, c)
+	noteSection(m, c, o)
 	m.raw("<main id=\"the.pattern\">\n")
 	gaugeTable(m, c)
 	if names := sizeNames(c); len(names) > 1 {

@@ -23,7 +23,8 @@ const version = 1
 // decimals. wanted_cm and measures_cm have one entry a size and are empty where the number has no size of its own.
 // With a swatch that was measured before and after washing, a length that is worked to has two fields more: rows, as
 // many as it takes in all, and on_needles_cm, how long they are before washing; wanted_cm and measures_cm are finished
-// lengths. Cautions come first among the warnings.
+// lengths. yarn is what the pieces take: rests_on is swatch, draft or estimate, from stands with a figure of the draft's own, and
+// about, least and most have one entry a size. Cautions come first among the warnings.
 func ChangesJSON(c *rewrite.Conversion) ([]byte, error) {
 	f := c.Draft.File
 	j := jsonWriter{b: make([]byte, 0, 1<<10+256*len(c.Numbers))}
@@ -93,6 +94,10 @@ func ChangesJSON(c *rewrite.Conversion) ([]byte, error) {
 		j.raw("}")
 	}
 	j.items(len(c.Numbers))
+	if c.Yarn != nil {
+		j.raw(",\n  \"yarn\": ")
+		j.value(yarnOf(c.Yarn))
+	}
 	j.raw(",\n  \"proven_optimal\": ")
 	j.yes(c.Proven)
 	j.raw(",\n  \"assumptions\": [")
@@ -127,17 +132,22 @@ type jsonWriter struct {
 // raw writes JSON as it stands.
 func (j *jsonWriter) raw(s string) { j.b = append(j.b, s...) }
 
+// value writes any value as encoding/json has it, on one line.
+func (j *jsonWriter) value(x any) {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	if err := e.Encode(x); err != nil {
+		j.err = err
+		return
+	}
+	j.b = append(j.b, bytes.TrimSuffix(b.Bytes(), []byte("\n"))...)
+}
+
 // text writes words as a string. What a string has to escape is left to encoding/json.
 func (j *jsonWriter) text(s string) {
 	if !plainJSON(s) {
-		var b bytes.Buffer
-		e := json.NewEncoder(&b)
-		e.SetEscapeHTML(false)
-		if err := e.Encode(s); err != nil {
-			j.err = err
-			return
-		}
-		j.b = append(j.b, bytes.TrimSuffix(b.Bytes(), []byte("\n"))...)
+		j.value(s)
 		return
 	}
 	j.b = append(j.b, '"')

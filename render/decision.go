@@ -34,6 +34,16 @@ func Decision(d *rewrite.Decision, o Options) []byte {
 	for i := range d.Choices {
 		writeChoice(&b, d, &d.Choices[i], o)
 	}
+	if d.Yarn != nil {
+		b.WriteString("\nYarn, recalculated")
+		if names := d.Sizes(); len(names) > 1 {
+			b.WriteString(" for " + printable(layout(names, grammar.ListStyle{})))
+		}
+		b.WriteString("\n\n")
+		for _, l := range yarnText(d.Yarn, grammar.ListStyle{}, d.Draft.Unit(), o) {
+			paragraph(&b, "  ", wrap(printable(l), 116))
+		}
+	}
 	b.WriteString("\nClose means within 2 %, and within a centimetre where that is more.\n")
 	return b.Bytes()
 }
@@ -259,6 +269,7 @@ type decisionData struct {
 	Failed      string        `json:"recalculating_failed"`
 	Assumptions []string      `json:"assumptions"`
 	Warnings    []string      `json:"warnings"`
+	Yarn        *yarnData     `json:"yarn,omitempty"`
 }
 
 type needlesData struct {
@@ -311,7 +322,7 @@ type astrayData struct {
 func DecisionJSON(d *rewrite.Decision) ([]byte, error) {
 	f := d.Draft.File
 	out := decisionData{cardData: cardOf(d.Card), Draft: baseName(f.Name), Needles: []needlesData{}, Choices: []choiceData{}, Failed: d.Failed,
-		Assumptions: append([]string{}, d.Assumptions...), Warnings: append([]string{}, d.Warnings...)}
+		Assumptions: append([]string{}, d.Assumptions...), Warnings: append([]string{}, d.Warnings...), Yarn: yarnOf(d.Yarn)}
 	for _, n := range d.Needles {
 		out.Needles = append(out.Needles, needlesData{n.Fabric, stitchesFor{decimal(new(big.Rat).Mul(n.Asked.Stitches, ten)), decimal(new(big.Rat).Mul(n.Asked.Rows, ten)), "10"}, n.Stitches, n.Rows})
 	}

@@ -65,7 +65,7 @@ func Page(c *rewrite.Conversion, o Options) ([]byte, error) {
 	}
 	m.raw(`<p class="made">`, made(c, o), "</p>\n</header>\n")
 	halfWaySection(&m, c, o)
-	noteSection(&m, c)
+	noteSection(&m, c, o)
 	m.raw("<main id=\"the.pattern\">\n")
 	if changed > 0 {
 		m.raw("<p class=\"legend\">Underlined numbers are new. Point at one, tap it or tab to it to see what the draft says there.</p>\n")
@@ -147,8 +147,8 @@ func made(c *rewrite.Conversion, o Options) string {
 	return strings.TrimSpace(m.String())
 }
 
-func noteSection(m *markup, c *rewrite.Conversion) {
-	if !hasNotes(c) {
+func noteSection(m *markup, c *rewrite.Conversion, o Options) {
+	if !hasNotes(c, o) {
 		return
 	}
 	cautions, assumptions, warnings := notes(c)
@@ -162,6 +162,11 @@ func noteSection(m *markup, c *rewrite.Conversion) {
 			note(m, l)
 			m.raw("</li>\n")
 		}
+	}
+	if yarn := yarnLines(c, o); yarn != nil {
+		m.raw("<li><em>Yarn.</em> ")
+		m.text(strings.Join(yarn, " "))
+		m.raw("</li>\n")
 	}
 	m.raw("</ul>\n</section>\n")
 }

@@ -56,11 +56,11 @@ func ReadingCopy(c *rewrite.Conversion, o Options) []byte {
 		at = k.span.End
 	}
 	b.Write(src[at:])
-	if s := b.Bytes(); (hasNotes(c) || c.HalfWay != nil) && len(s) > 0 && s[len(s)-1] != '\n' {
+	if s := b.Bytes(); (hasNotes(c, o) || c.HalfWay != nil) && len(s) > 0 && s[len(s)-1] != '\n' {
 		b.WriteString(eol)
 	}
 	writeHalfWay(&b, c, o, eol)
-	writeNotes(&b, c, eol)
+	writeNotes(&b, c, o, eol)
 	return b.Bytes()
 }
 
@@ -309,8 +309,8 @@ func tapes(x []*big.Rat, u grammar.Unit) []string {
 	return out
 }
 
-func writeNotes(b *bytes.Buffer, c *rewrite.Conversion, eol string) {
-	if !hasNotes(c) {
+func writeNotes(b *bytes.Buffer, c *rewrite.Conversion, o Options, eol string) {
+	if !hasNotes(c, o) {
 		return
 	}
 	b.WriteString(eol + "## " + before + eol + eol)
@@ -322,6 +322,9 @@ func writeNotes(b *bytes.Buffer, c *rewrite.Conversion, eol string) {
 		for _, l := range g.lines {
 			b.WriteString("- " + g.lead + noteMarkdown(l) + eol)
 		}
+	}
+	if yarn := yarnLines(c, o); yarn != nil {
+		b.WriteString("- *Yarn.* " + escapeMarkdown(strings.Join(yarn, " ")) + eol)
 	}
 }
 

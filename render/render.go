@@ -39,8 +39,8 @@ func notes(c *rewrite.Conversion) (cautions, assumptions, warnings []string) {
 	return c.Cautions, c.Assumptions, c.Warnings
 }
 
-func hasNotes(c *rewrite.Conversion) bool {
-	return len(c.Cautions)+len(c.Assumptions)+len(c.Warnings) > 0
+func hasNotes(c *rewrite.Conversion, o Options) bool {
+	return len(c.Cautions)+len(c.Assumptions)+len(c.Warnings)+len(yarnLines(c, o)) > 0
 }
 
 // sizeNames are the sizes of the result as they head a column.

@@ -61,6 +61,7 @@ type Conversion struct {
 	Warnings    []string
 	Cautions    []string // where the work can hurt someone
 	HalfWay     *HalfWay // what becomes of what is knitted already; nil where nothing is
+	Yarn        *Yarn    // nil where nothing is worked
 	Proven      bool     // the optimum is proven for every part
 	Nodes       int      // search nodes, all sizes together
 	Unchanged   bool     // not a byte differs

@@ -46,10 +46,21 @@ type Decision struct {
 	Card    *dsl.Card
 	Needles []Needles
 	Choices []Choice // one for each size asked for
+	// Yarn is what the recalculated pieces take, nil where recalculating does not work.
+	Yarn *Yarn
 	// Failed tells why recalculating does not work, "" where it does.
 	Failed      string
 	Assumptions []string
 	Warnings    []string
+}
+
+// Sizes are the names of the sizes that were asked for.
+func (d *Decision) Sizes() []string {
+	out := make([]string, len(d.Choices))
+	for i := range d.Choices {
+		out[i] = d.Choices[i].Target.Name
+	}
+	return out
 }
 
 // Needles compares the gauge of a swatch with the one the draft asks for.
@@ -152,6 +163,9 @@ func Decide(d *dsl.Draft, card *dsl.Card, r Request) (out *Decision, diags gramm
 		}
 	}
 	out.Assumptions, out.Warnings = now.c.Assumptions, c.Warnings
+	if out.Failed == "" {
+		out.Yarn = c.Yarn
+	}
 	for t := range c.solved {
 		out.Choices = append(out.Choices, choose(c, t, now.now, meant, out.Failed == ""))
 	}

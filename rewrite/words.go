@@ -317,63 +317,6 @@ func (w *writer) ratios(t int, s *solved) {
 	}
 }
 
-// yarn scales grams, metres and balls with the area of the pieces.
-func (w *writer) yarn() {
-	for _, q := range w.d.Quantities {
-		if q.Kind != dsl.Yarn {
-			continue
-		}
-		step := granularity(q)
-		for t := range w.c.Targets {
-			was, is := w.area(t, true), w.area(t, false)
-			if was.Sign() <= 0 || is.Cmp(was) == 0 {
-				continue
-			}
-			x, _ := w.d.Stated(q, w.c.Targets[t])
-			ratio := new(big.Rat).Quo(is, was)
-			if ratio.Cmp(big.NewRat(39, 40)) > 0 && ratio.Cmp(big.NewRat(41, 40)) < 0 && !w.moved(t) {
-				continue // the rounding of counts moves the area by as much, and nobody weighs yarn so exactly
-			}
-			y := new(big.Rat).Mul(x, ratio)
-			if q.Value.Unit == grammar.Balls {
-				// Whole balls, rounded up; a tenth more does not open another.
-				y = y.Sub(y, big.NewRat(1, 10))
-				n := new(big.Int).Div(y.Num(), y.Denom())
-				w.out[q.ID][t] = new(big.Rat).SetInt(n.Add(n, big.NewInt(1)))
-				continue
-			}
-			w.out[q.ID][t] = dsl.RoundTo(y, step)
-		}
-	}
-}
-
-// granularity is what an amount of yarn is rounded to: the largest of 50, 10, 5 and 1 that all drafted amounts are multiples
-// of (50 only gives 10: nobody means it that exactly).
-func granularity(q *dsl.Quantity) *big.Rat {
-	for _, s := range []int64{10, 5} {
-		ok := true
-		for _, n := range q.Value.Nums {
-			ok = ok && new(big.Rat).Quo(n.Val, rat(s)).IsInt()
-		}
-		if ok {
-			return rat(s)
-		}
-	}
-	return rat(1)
-}
-
-// area is the square centimetres of all pieces of a target, as drafted or as converted.
-func (w *writer) area(t int, drafted bool) *big.Rat {
-	s := w.c.solved[t]
-	if !drafted {
-		return s.run.Area(w.at(t), w.now)
-	}
-	at := func(size int) *big.Rat {
-		return s.run.Area(func(q int) int64 { return w.d.Quantities[q].Drafted[size] }, w.old)
-	}
-	return s.target.Between(at(s.target.Lo), at(s.target.Hi))
-}
-
 func (w *writer) put(mark int, at grammar.Span, text string, quantity int) {
 	if w.d.File.Text(at) == text {
 		return
