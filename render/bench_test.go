@@ -105,3 +105,57 @@ func BenchmarkConvert(b *testing.B) {
 	runtime.ReadMemStats(&m)
 	b.ReportMetric(float64(m.Sys)/1e6, "MB")
 }
+
+// publish is a whole publication at the first so many gauges of a range.
+func publish(b *testing.B, src []byte, gauges []rewrite.AskedGauge) {
+	f, bad := grammar.Parse("second-best.md", src)
+	d, more := dsl.Read(f)
+	if bad.Has(grammar.Error) || more.Has(grammar.Error) {
+		b.Fatal(bad, more)
+	}
+	at := func(g ...rewrite.AskedGauge) *rewrite.Edition {
+		e, why := rewrite.Publish(d, "", rewrite.Request{Gauges: g})
+		if e == nil || e.Conversion == nil {
+			b.Fatal(why)
+		}
+		return e
+	}
+	var others []*rewrite.Edition
+	for _, g := range gauges {
+		others = append(others, at(g))
+	}
+	if _, err := render.Published(at(), others, time.Time{}, render.Options{}).Files(); err != nil {
+		b.Fatal(err)
+	}
+}
+
+// BenchmarkPublish reports what each further gauge of a publication costs, as a share of the first with all that it needs: the draft
+// read, its own gauge, the index. Some gauges are harder than others, so each is the first once. All run in turns.
+func BenchmarkPublish(b *testing.B) {
+	src := largest(b)
+	_, r, err := grammar.ParseGaugeRange("17 to 21 sts and 24 to 29 rows to 10 cm")
+	if err != nil {
+		b.Fatal(err)
+	}
+	gauges, err := rewrite.GaugeSteps(r)
+	if err != nil {
+		b.Fatal(err)
+	}
+	publish(b, src, gauges[:1])
+	var alone, together time.Duration
+	for b.Loop() {
+		t := time.Now()
+		for i := range gauges {
+			publish(b, src, gauges[i:i+1])
+		}
+		alone += time.Since(t)
+		t = time.Now()
+		publish(b, src, gauges)
+		together += time.Since(t)
+	}
+	first := float64(alone) / float64(len(gauges))
+	further := (float64(together) - first) / float64(len(gauges)-1)
+	b.ReportMetric(further/first, "further/first")
+	b.ReportMetric(further/float64(b.N)/1e6, "ms/further")
+	b.ReportMetric(first/float64(b.N)/1e6, "ms/first")
+}

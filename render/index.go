@@ -158,13 +158,13 @@ func (x *indexPage) row(e *edition) {
 // lead is the name of the measure that sizes are chosen by, or else of the first that a size gives; "" where there is none.
 func (x *indexPage) lead() string {
 	if g := x.leading(x.p.own(), 0); g != nil {
-		return measureName(g)
+		return g.name
 	}
 	return ""
 }
 
 // leading is what a size of an edition gives of that measure.
-func (x *indexPage) leading(e *edition, size int) *rewrite.Got {
+func (x *indexPage) leading(e *edition, size int) *measure {
 	d, gives := x.p.drafted.Draft, e.gives[size]
 	if d.SizedBy >= 0 {
 		for i := range gives {
@@ -180,13 +180,13 @@ func (x *indexPage) leading(e *edition, size int) *rewrite.Got {
 }
 
 // off writes how far a measure misses.
-func (x *indexPage) off(g *rewrite.Got) {
-	if far(g) {
+func (x *indexPage) off(g *measure) {
+	if g.far() {
 		x.bold = true
-		x.raw("<span class=\"off far\">", x.p.miss(g), "<span class=\"sr\"> far off</span></span>")
+		x.raw("<span class=\"off far\">", g.off, "<span class=\"sr\"> far off</span></span>")
 		return
 	}
-	x.raw("<span class=\"off\">", x.p.miss(g), "</span>")
+	x.raw("<span class=\"off\">", g.off, "</span>")
 }
 
 // legend explains what was set in bold since the last one, where something was.
@@ -277,7 +277,7 @@ func (x *indexPage) gives(e *edition) {
 	m.raw("</tr></thead>\n<tbody>\n")
 	for _, g := range e.measures() {
 		m.raw("<tr><th scope=\"row\">")
-		m.text(measureName(g))
+		m.text(g.name)
 		m.raw(" <span class=\"unit\">", x.p.unitOf(g.Unit), "</span></th>")
 		for s := range e.gives {
 			m.raw("<td>")
@@ -296,8 +296,8 @@ func (x *indexPage) gives(e *edition) {
 }
 
 // measures are those that any size gives, each from the first that does.
-func (e *edition) measures() []*rewrite.Got {
-	var out []*rewrite.Got
+func (e *edition) measures() []*measure {
+	var out []*measure
 	seen := map[string]bool{}
 	for _, gives := range e.gives {
 		for i := range gives {
@@ -322,16 +322,14 @@ func (x *indexPage) furthest(e *edition) string {
 	for s, gives := range e.gives {
 		for i := range gives {
 			g := &gives[i]
-			share := g.Miss()
-			share.Quo(share.Abs(share), rewrite.Allowed(g.Wanted))
-			if share.Sign() == 0 || most != nil && share.Cmp(most) <= 0 {
+			if g.off == "0" || most != nil && g.share.Cmp(most) <= 0 {
 				continue
 			}
-			most, said = share, "furthest off: "+measureName(g)
+			most, said = g.share, "furthest off: "+g.name
 			if len(x.p.sizes) > 1 {
 				said += ", " + x.p.sizes[s]
 			}
-			said += ", " + x.p.miss(g) + " " + x.p.unitOf(g.Unit)
+			said += ", " + g.off + " " + x.p.unitOf(g.Unit)
 		}
 	}
 	return said

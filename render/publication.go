@@ -30,11 +30,24 @@ type Publication struct {
 // edition is a gauge of a publication.
 type edition struct {
 	*rewrite.Edition
-	label, more string // as it is offered, and what else there is to know of it
-	key         string // a short name for addresses; that of its folder, where it has one
-	target      []int  // a size of the publication → its place in the edition, -1 where it does not work
-	gives       [][]rewrite.Got
+	label, more string      // as it is offered, and what else there is to know of it
+	key         string      // a short name for addresses; that of its folder, where it has one
+	target      []int       // a size of the publication → its place in the edition, -1 where it does not work
+	gives       [][]measure // what each size of the publication gives
 }
+
+// measure is something that a size gives.
+type measure struct {
+	*rewrite.Got
+	name  string   // in words: a minus as a minus, and no place in the draft, which a reader of the pattern does not have
+	off   string   // how far it is from what is wanted, with its sign: `−1.3`
+	share *big.Rat // the same as a share of what counts as close
+}
+
+// far says whether a miss is more than counts as close.
+func (m *measure) far() bool { return m.share.Cmp(allowed) > 0 }
+
+var allowed = big.NewRat(1, 1)
 
 // works says whether any size does: only then there are pages.
 func (e *edition) works() bool { return e.Conversion != nil }
@@ -57,7 +70,7 @@ func Published(drafted *rewrite.Edition, others []*rewrite.Edition, made time.Ti
 
 // edition adds to an edition what its pages are called and what its sizes give. Keys that are taken are given a number.
 func (p *Publication) edition(e *rewrite.Edition, taken map[string]bool) edition {
-	x := edition{Edition: e, target: make([]int, len(p.sizes)), gives: make([][]rewrite.Got, len(p.sizes))}
+	x := edition{Edition: e, target: make([]int, len(p.sizes)), gives: make([][]measure, len(p.sizes))}
 	x.label, x.more = labels(e)
 	name := keyOf(e, x.label)
 	x.key = name
@@ -71,7 +84,11 @@ func (p *Publication) edition(e *rewrite.Edition, taken map[string]bool) edition
 			continue
 		}
 		if t := slices.Index(sizeNames(e.Conversion), size); t >= 0 {
-			x.target[s], x.gives[s] = t, e.Gives(t)
+			x.target[s] = t
+			gives := e.Gives(t)
+			for i := range gives {
+				x.gives[s] = append(x.gives[s], p.measure(&gives[i]))
+			}
 		}
 	}
 	return x
@@ -188,26 +205,35 @@ func (p *Publication) own() *edition {
 
 func (p *Publication) isOwn(e *edition) bool { return e.Conversion == p.drafted }
 
+// measure is something that a size gives, with what an index says of it.
+func (p *Publication) measure(g *rewrite.Got) measure {
+	m := measure{Got: g}
+	m.name, _, _ = strings.Cut(g.Name, " (line ")
+	m.name = strings.ReplaceAll(m.name, " - ", " − ")
+	off := g.Miss()
+	sign := off.Sign()
+	off.Abs(off)
+	first, _ := p.o.shown(g.Unit)
+	switch m.off = inColumn(off, first); {
+	case strings.Trim(m.off, "0.") == "":
+		m.off = "0"
+	case sign < 0:
+		m.off = "−" + m.off
+	default:
+		m.off = "+" + m.off
+	}
+	m.share = off.Quo(off, rewrite.Allowed(g.Wanted))
+	return m
+}
+
 // got is one measure of what a size gives, or nil.
-func (e *edition) got(size int, name string) *rewrite.Got {
+func (e *edition) got(size int, name string) *measure {
 	for i := range e.gives[size] {
 		if e.gives[size][i].Name == name {
 			return &e.gives[size][i]
 		}
 	}
 	return nil
-}
-
-// far says whether a miss is more than counts as close.
-func far(g *rewrite.Got) bool {
-	m := g.Miss()
-	return m.Abs(m).Cmp(rewrite.Allowed(g.Wanted)) > 0
-}
-
-// measureName is a measure in words: a minus as a minus, and no place in the draft, which a reader of the pattern does not have.
-func measureName(g *rewrite.Got) string {
-	name, _, _ := strings.Cut(g.Name, " (line ")
-	return strings.ReplaceAll(name, " - ", " − ")
 }
 
 // length is a length in the reader's units to a tenth: `80.7`, with its unit `80.7 cm`.
@@ -234,20 +260,6 @@ func (p *Publication) unitOf(drafted grammar.Unit) string {
 	return unitName(first) + " [" + unitName(second) + "]"
 }
 
-// miss is how far what comes out is from what is wanted, with its sign: `−1.3`.
-func (p *Publication) miss(g *rewrite.Got) string {
-	first, _ := p.o.shown(g.Unit)
-	off := g.Miss()
-	switch text := inColumn(new(big.Rat).Abs(off), first); {
-	case strings.Trim(text, "0.") == "":
-		return "0"
-	case off.Sign() < 0:
-		return "−" + text
-	default:
-		return "+" + text
-	}
-}
-
 // inColumn is a length to a tenth of its unit, or to a millimetre, as a column needs it.
 func inColumn(cm *big.Rat, u grammar.Unit) string {
 	num, den := centimetresTo(u)
@@ -255,7 +267,11 @@ func inColumn(cm *big.Rat, u grammar.Unit) string {
 	if u == grammar.Millimetres {
 		places = 0
 	}
-	return fixed(new(big.Rat).Mul(cm, big.NewRat(den, num)), places)
+	text := decimals(new(big.Rat).Mul(cm, big.NewRat(den, num)), places)
+	if places > 0 && !strings.Contains(text, ".") {
+		text += ".0"
+	}
+	return text
 }
 
 // atGauge heads what is said of a gauge, or of one size there.

@@ -212,11 +212,20 @@ func needles(f dsl.Fabric, s *dsl.Swatch) Needles {
 
 // wish is a size that is wanted and can be found again in another printed size.
 type wish struct {
-	id   string // mark and place among its like
+	place
 	name string
 	unit grammar.Unit
 	want *big.Rat
+	here dsl.Fraction // what it is in the work it was found in, in centimetres
 }
+
+// place is where in a work a size is: what kind it is of, the instruction, and which of its like it is there.
+type place struct {
+	kind      sizeKind
+	mark, nth int
+}
+
+type sizeKind struct{ length, rows, tied bool }
 
 // work is one size worked with given numbers at given gauges.
 type work struct {
@@ -227,28 +236,22 @@ type work struct {
 }
 
 // each calls visit for every size of the work that a wish may be about.
-func (w work) each(visit func(id string, sc *dsl.Score, l *dsl.LengthRule, cm *big.Rat)) {
-	seen := map[string]int{}
-	id := func(kind string, mark int) string {
-		k := fmt.Sprintf("%s%d", kind, mark)
-		seen[k]++
-		return fmt.Sprintf("%s/%d", k, seen[k])
+func (w work) each(visit func(at place, sc *dsl.Score, l *dsl.LengthRule, cm dsl.Fraction)) {
+	seen := map[place]int{}
+	at := func(kind sizeKind, mark int) place {
+		p := place{kind, mark, 0}
+		seen[p]++
+		p.nth = seen[p]
+		return p
 	}
 	for i := range w.run.Scores {
 		sc := &w.run.Scores[i]
-		kind := "w"
-		if sc.Rows {
-			kind = "r"
-		}
-		if sc.Tie >= 0 {
-			kind += "t"
-		}
-		visit(id(kind, sc.Mark), sc, nil, sc.Cm(w.v, w.g))
+		visit(at(sizeKind{rows: sc.Rows, tied: sc.Tie >= 0}, sc.Mark), sc, nil, sc.Size(w.v, w.g))
 	}
 	for i := range w.run.Lengths {
 		l := &w.run.Lengths[i]
-		h := l.Before.Cm(w.v, w.g)
-		visit(id("l", l.Mark), nil, l, h.Add(h, new(big.Rat).Quo(rat(w.v(l.Rows)), w.g[l.Fabric].Rows)))
+		rows := dsl.FractionOf(w.v(l.Rows)).Over(dsl.FractionFrom(w.g[l.Fabric].Rows))
+		visit(at(sizeKind{length: true}, l.Mark), nil, l, l.Before.Size(w.v, w.g).Plus(rows))
 	}
 }
 
@@ -343,17 +346,20 @@ func wishesOf(c *Conversion, s *solved, w work) []wish {
 	wide := map[string]*widest{}
 	var pieces []string
 	score, length := 0, 0
-	w.each(func(id string, sc *dsl.Score, l *dsl.LengthRule, cm *big.Rat) {
+	w.each(func(at place, sc *dsl.Score, l *dsl.LengthRule, here dsl.Fraction) {
 		var q *dsl.Quantity
 		var want *big.Rat
 		mark := 0
 		switch {
 		case sc != nil:
-			want, mark = s.wanted[score].Rat(), sc.Mark
-			score++
+			mark = sc.Mark
 			if sc.Tie >= 0 {
 				q = d.Quantities[sc.Tie]
 			}
+			if q != nil || sc.Count && !sc.Rows {
+				want = s.wanted[score].Rat()
+			}
+			score++
 		default:
 			want, mark = s.length[length], l.Mark
 			length++
@@ -366,7 +372,7 @@ func wishesOf(c *Conversion, s *solved, w work) []wish {
 		}
 		piece := pieceOf(d, mark)
 		if q != nil && q.Tie != nil && q.Tie.Expr != nil {
-			out = append(out, wish{id, fold(d.File.Text(q.Tie.Expr.ExprSpan())), unitIn(d, q.Tie.Expr), want})
+			out = append(out, wish{at, fold(d.File.Text(q.Tie.Expr.ExprSpan())), unitIn(d, q.Tie.Expr), want, here})
 			tied[piece] = tied[piece] || sc != nil && !sc.Rows
 			return
 		}
@@ -379,7 +385,7 @@ func wishesOf(c *Conversion, s *solved, w work) []wish {
 		}
 		if x := wide[piece]; x.wish.want == nil || want.Cmp(x.wish.want) > 0 {
 			line, _ := d.File.Position(d.File.Marks[mark].Span.Start)
-			x.wish = wish{id, strings.TrimSpace(fmt.Sprintf("%s width (line %d)", piece, line)), grammar.Centimetres, want}
+			x.wish = wish{at, strings.TrimSpace(fmt.Sprintf("%s width (line %d)", piece, line)), grammar.Centimetres, want, here}
 		}
 	})
 	for _, p := range pieces {
@@ -406,18 +412,17 @@ func unitIn(d *dsl.Draft, e grammar.Expr) grammar.Unit {
 	return grammar.Centimetres
 }
 
-// gets is what a size gives of what is wanted: w is the size worked, at the gauge it is knitted at.
-func gets(d *dsl.Draft, s *solved, wishes []wish, w work) []Got {
+// gets is what a size gives of what is wanted, where it has that: size finds it.
+func gets(d *dsl.Draft, s *solved, wishes []wish, size func(*wish) (dsl.Fraction, bool)) []Got {
 	var out []Got
-	got := map[string]*big.Rat{}
-	w.each(func(id string, _ *dsl.Score, _ *dsl.LengthRule, cm *big.Rat) { got[id] = cm })
 	at := map[string]int{}
-	for _, x := range wishes {
-		cm, ok := got[x.id]
+	for i := range wishes {
+		x := &wishes[i]
+		cm, ok := size(x)
 		if !ok {
 			continue
 		}
-		g := Got{x.name, x.unit, x.want, cm}
+		g := Got{x.name, x.unit, x.want, cm.Rat()}
 		// The same measure in several pieces: the one that misses by most.
 		if i, again := at[x.name]; again {
 			if new(big.Rat).Abs(g.Miss()).Cmp(new(big.Rat).Abs(out[i].Miss())) > 0 {
@@ -437,7 +442,9 @@ func gets(d *dsl.Draft, s *solved, wishes []wish, w work) []Got {
 // settle fills in what a way gives: w is the way worked, at the gauge of the swatch.
 func (way *Way) settle(c *Conversion, s *solved, wishes []wish, w work, meant []dsl.Gauge) {
 	d := c.Draft
-	way.Gets = gets(d, s, wishes, w)
+	sizes := map[place]dsl.Fraction{}
+	w.each(func(at place, _ *dsl.Score, _ *dsl.LengthRule, cm dsl.Fraction) { sizes[at] = cm })
+	way.Gets = gets(d, s, wishes, func(x *wish) (dsl.Fraction, bool) { cm, ok := sizes[x.place]; return cm, ok })
 	way.astray(d, s, w, meant)
 
 	way.Worst, way.Close, way.cost = -1, true, new(big.Rat)
@@ -523,7 +530,7 @@ func (way *Way) astray(d *dsl.Draft, s *solved, w work, meant []dsl.Gauge) {
 	want, is, rows := map[int]*big.Rat{}, map[int]*big.Rat{}, map[int]int64{}
 	var marks []int
 	i := 0
-	base.each(func(_ string, sc *dsl.Score, _ *dsl.LengthRule, _ *big.Rat) {
+	base.each(func(_ place, sc *dsl.Score, _ *dsl.LengthRule, _ dsl.Fraction) {
 		if sc == nil {
 			return
 		}
@@ -532,14 +539,14 @@ func (way *Way) astray(d *dsl.Draft, s *solved, w work, meant []dsl.Gauge) {
 		}
 		i++
 	})
-	w.each(func(_ string, sc *dsl.Score, _ *dsl.LengthRule, cm *big.Rat) {
+	w.each(func(_ place, sc *dsl.Score, _ *dsl.LengthRule, cm dsl.Fraction) {
 		if sc == nil || !sc.Rows || sc.Tie >= 0 {
 			return
 		}
 		if is[sc.Mark] == nil {
 			marks = append(marks, sc.Mark)
 		}
-		sum(is, sc.Mark, cm)
+		sum(is, sc.Mark, cm.Rat())
 		rows[sc.Mark] += sc.Expr.At(w.v)
 	})
 	for _, m := range marks {

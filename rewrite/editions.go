@@ -107,7 +107,7 @@ func (c *Conversion) Gives(t int) []Got {
 		}
 	}
 	w := work{c.Draft, s.run, func(q int) int64 { return s.values[q] }, c.Fabrics}
-	return gets(c.Draft, &s, wishesOf(c, &s, w), w)
+	return gets(c.Draft, &s, wishesOf(c, &s, w), func(x *wish) (dsl.Fraction, bool) { return x.here, true })
 }
 
 // GaugeSteps fills in a range of gauges: from the looser end a stitch at a time to the tighter one, which is always among them.
