@@ -484,6 +484,11 @@ func (l *lowerer) common(in []part, verb string) []part {
 	out := make([]part, 0, len(in))
 	for _, p := range in {
 		switch p.kind {
+		case pInterval:
+			if (verb == "dec" || verb == "inc" || verb == "either") && p.iv.last && !p.iv.next && !p.iv.every && p.iv.nums == nil {
+				l.mark.SameRow = true // `on the last row` of what was just worked
+				continue
+			}
 		case pFlag:
 			switch p.val {
 			case "fromhere":

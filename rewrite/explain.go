@@ -164,6 +164,14 @@ func upper(s string) string {
 	return string(unicode.ToUpper(r)) + s[n:]
 }
 
+// one is the unit for so many: `1 stitch`, `2 stitches`.
+func one(unit, number string) string {
+	if number == "1" {
+		return map[string]string{"stitches": "stitch", "rows": "row"}[unit]
+	}
+	return unit
+}
+
 // scoreReason says where a size comes from, the exact quotient, what was chosen, and what the next choice would have cost.
 func (c *Conversion) scoreReason(t int, s *solved, k int) string {
 	sc := &s.run.Scores[k]
@@ -209,9 +217,9 @@ func (c *Conversion) scoreReason(t int, s *solved, k int) string {
 		if c.Draft.Unit() == grammar.Inches {
 			over, wide = new(big.Rat).Mul(big.NewRat(4, 1), unitCm(grammar.Inches)), "4 in"
 		}
-		fmt.Fprintf(&b, "; at %s %s to %s that is %s %s", decimal(new(big.Rat).Mul(per, over), 2), unit, wide, decimal(exact, 2), unit)
+		fmt.Fprintf(&b, "; at %s %s to %s that is %s %s", decimal(new(big.Rat).Mul(per, over), 2), unit, wide, decimal(exact, 2), one(unit, decimal(exact, 2)))
 	}
-	fmt.Fprintf(&b, ". It comes to %d %s, %s", n, unit, c.exact(sc.Cm(v, c.Fabrics)))
+	fmt.Fprintf(&b, ". It comes to %d %s, %s", n, one(unit, fmt.Sprint(n)), c.exact(sc.Cm(v, c.Fabrics)))
 	if d := c.draftedOf(s, sc); d != n {
 		fmt.Fprintf(&b, " (drafted: %d)", d)
 	}
