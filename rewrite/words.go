@@ -3,6 +3,7 @@ package rewrite
 import (
 	"fmt"
 	"math/big"
+	"slices"
 	"sort"
 	"strings"
 
@@ -345,6 +346,7 @@ func (w *writer) putValue(mark int, v *grammar.Value, x []*big.Rat, quantity int
 			texts[t] = w.sp.number(like, x[t])
 		}
 	}
+	texts = w.spokenTo(mark, v, texts)
 	switch {
 	case len(v.Nums) == len(texts) && !(w.fresh && len(v.Nums) > 1 && len(v.Nums) != len(w.d.Sizes)):
 		for t, s := range texts {
@@ -361,6 +363,25 @@ func (w *writer) putValue(mark int, v *grammar.Value, x []*big.Rat, quantity int
 	if v.Second != nil {
 		w.second(mark, v, x)
 	}
+}
+
+// spokenTo are the texts for the sizes that an instruction is for, `sizes M and L only: work 2 (4) rows`, where its list is
+// of those; for any other all of them.
+func (w *writer) spokenTo(mark int, v *grammar.Value, texts []string) []string {
+	if mark < 0 || len(w.d.File.Marks[mark].Only) == 0 || len(v.Nums) == len(w.d.Sizes) {
+		return texts
+	}
+	var out []string
+	for t, s := range texts {
+		key := grammar.Key(w.d.Sizes[w.c.Targets[t].Base()])
+		if slices.ContainsFunc(w.d.File.Marks[mark].Only, func(o grammar.Word) bool { return o.Key == key }) {
+			out = append(out, s)
+		}
+	}
+	if len(out) == 0 {
+		return texts
+	}
+	return out
 }
 
 // index is which of a value's numbers a target is drafted by.
