@@ -21,7 +21,7 @@ func grown(t testing.TB, name string, src []byte) *rewrite.Conversion {
 	if diags.Has(grammar.Error) {
 		t.Fatalf("%s cannot be read:\n%s", name, Diagnostics(f, diags, false))
 	}
-	c := &rewrite.Conversion{Draft: &dsl.Draft{File: f}, Targets: []dsl.Target{{Name: "S"}, {Name: "M"}}, Proven: true}
+	c := &rewrite.Conversion{Draft: &dsl.Draft{File: f}, Targets: []dsl.Target{{Name: "S", T: new(big.Rat)}, {Name: "M", T: new(big.Rat)}}, Proven: true}
 	g := dsl.Gauge{Stitches: big.NewRat(2, 1), Rows: big.NewRat(28, 10)}
 	c.Gauges = []rewrite.GaugeChange{{Fabric: "main", From: g, To: dsl.Gauge{Stitches: big.NewRat(18, 10), Rows: big.NewRat(5, 2)}, Over: big.NewRat(10, 1)}}
 	for _, b := range f.Blocks {

@@ -27,8 +27,8 @@ func TestGolden(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		// The style sheet is looked at in a browser, not here.
-		for _, css := range []string{styles, changesStyles} {
+		// Style sheet and script are looked at in a browser, not here.
+		for _, css := range []string{styles, changesStyles, sizeRules(len(c.Targets)), pageScript} {
 			b = bytes.Replace(b, []byte(css), nil, 1)
 		}
 		return b

@@ -127,7 +127,7 @@ func (x *indexPage) choice(e *edition) {
 			continue
 		}
 		m.raw("<td><a href=\"")
-		m.text(e.address("pattern.html", sizeFragment(size)))
+		m.text(e.address("pattern.html", e.anchor(s)))
 		m.raw("\">")
 		g := x.leading(e, s)
 		if g == nil {

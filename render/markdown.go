@@ -34,6 +34,7 @@ type sheet struct {
 	texts  []wording
 	sizes  []string
 	html   [][]byte // of each mark
+	steps  [][]byte // of each mark: its step to tick off, nil where it has none
 	block  *grammar.Block
 	tables []byte // HTML in the place of the draft block
 	unsafe bool
@@ -59,6 +60,7 @@ type marked struct {
 	ast.BaseInline
 	html []byte
 	text *wording
+	step []byte
 }
 
 var kindMarked = ast.NewNodeKind("MarkedInstruction")
@@ -69,7 +71,8 @@ func (n *marked) Dump(source []byte, lvl int) { ast.DumpHelper(n, source, lvl, n
 // literal is ready HTML in the tree, for a block or within a line.
 type literal struct {
 	ast.BaseBlock
-	html []byte
+	html   []byte
+	spread bool // it belongs to the paragraph before it
 }
 
 type literalInline struct {
@@ -124,7 +127,11 @@ func (markParser) Parse(_ ast.Node, block text.Reader, pc parser.Context) ast.No
 		}
 		block.AdvanceLine()
 	}
-	return &marked{html: s.html[i], text: &s.texts[i]}
+	n := &marked{html: s.html[i], text: &s.texts[i]}
+	if i < len(s.steps) {
+		n.step = s.steps[i]
+	}
+	return n
 }
 
 type transformer struct{}
@@ -137,7 +144,7 @@ func (transformer) Transform(doc *ast.Document, reader text.Reader, pc parser.Co
 	src := reader.Source()
 	type swap struct{ old, now ast.Node }
 	var swaps []swap
-	var spelled []*marked
+	var spelled, done []*marked
 	tops, level := 0, 0
 	_ = ast.Walk(doc, func(n ast.Node, entering bool) (ast.WalkStatus, error) {
 		if !entering {
@@ -151,6 +158,9 @@ func (transformer) Transform(doc *ast.Document, reader text.Reader, pc parser.Co
 		case *marked:
 			if len(n.text.spelled) > 0 {
 				spelled = append(spelled, n)
+			}
+			if len(n.step) > 0 {
+				done = append(done, n)
 			}
 			if inPicture(n) {
 				// The text of a picture is drawn from the words below it.
@@ -175,13 +185,20 @@ func (transformer) Transform(doc *ast.Document, reader text.Reader, pc parser.Co
 		}
 		return ast.WalkContinue, nil
 	})
-	// Spreads written out stand below the paragraph of their instruction, in the order of the text.
+	s.spreads(spelled)
+	tallies(done)
+	for _, x := range swaps {
+		if p := x.old.Parent(); p != nil {
+			p.ReplaceChild(p, x.old, x.now)
+		}
+	}
+}
+
+// spreads puts spreads written out below the paragraph of their instruction, in the order of the text.
+func (s *sheet) spreads(spelled []*marked) {
 	last := map[ast.Node]ast.Node{}
 	for _, n := range spelled {
-		block := ast.Node(n)
-		for block.Type() == ast.TypeInline {
-			block = block.Parent()
-		}
+		block := blockOf(n)
 		if k := block.Kind(); k != ast.KindParagraph && k != ast.KindTextBlock {
 			// The markup of an instruction ends where that of the next begins: it is not written on.
 			n.html = append(slices.Clip(n.html), spreadHTML(n.text, s.sizes, true)...)
@@ -192,15 +209,52 @@ func (transformer) Transform(doc *ast.Document, reader text.Reader, pc parser.Co
 			after = l
 		}
 		if h := spreadHTML(n.text, s.sizes, false); len(h) > 0 {
-			last[block] = &literal{html: h}
+			last[block] = &literal{html: h, spread: true}
 			block.Parent().InsertAfter(block.Parent(), after, last[block])
 		}
 	}
-	for _, x := range swaps {
-		if p := x.old.Parent(); p != nil {
-			p.ReplaceChild(p, x.old, x.now)
+}
+
+// tallies puts the steps of a paragraph, or of a whole table, beside it: both in one frame, its spreads with it.
+func tallies(done []*marked) {
+	for i := 0; i < len(done); {
+		block := tallied(done[i])
+		var list [][]byte
+		for ; i < len(done) && tallied(done[i]) == block; i++ {
+			list = append(list, done[i].step)
 		}
+		var m markup
+		m.raw("</div>\n")
+		stepList(&m, list)
+		m.raw("</div>\n")
+		last := block
+		for next := block.NextSibling(); next != nil; next = next.NextSibling() {
+			if l, ok := next.(*literal); !ok || !l.spread {
+				break
+			}
+			last = next
+		}
+		parent := block.Parent()
+		parent.InsertBefore(parent, block, &literal{html: []byte("<div class=\"step\"><div>\n")})
+		parent.InsertAfter(parent, last, &literal{html: m.Bytes()})
 	}
+}
+
+// tallied is what the steps of an instruction stand beside.
+func tallied(n *marked) ast.Node {
+	block := blockOf(n)
+	for block.Kind() == east.KindTableCell || block.Kind() == east.KindTableRow || block.Kind() == east.KindTableHeader {
+		block = block.Parent()
+	}
+	return block
+}
+
+// blockOf is the block whose text an instruction is in.
+func blockOf(n ast.Node) ast.Node {
+	for n.Type() == ast.TypeInline {
+		n = n.Parent()
+	}
+	return n
 }
 
 func inPicture(n ast.Node) bool {

@@ -3,11 +3,13 @@ package render
 import (
 	"bytes"
 	_ "embed"
+	"slices"
 	"strings"
 	"unicode"
 
 	"github.com/yuin/goldmark/ast"
 
+	"gaugewright/grammar"
 	"gaugewright/rewrite"
 )
 
@@ -17,9 +19,10 @@ var pageCSS string
 // styles is the style sheet of the page, line ends taken out.
 var styles = strings.ReplaceAll(pageCSS, "\n", "")
 
-// Page is the pattern as one self-contained HTML document: nothing is fetched and nothing is run. Numbers that changed
-// are underlined; what the draft said is shown beside the text when an instruction is pointed at or tabbed to, and is in
-// the words that screen readers read. On paper only the new numbers stand.
+// Page is the pattern as one self-contained HTML document to knit from: nothing is fetched, and all of it can be read where
+// no script is run. Its reader chooses a size, and the others step back; the steps of each paragraph stand beside it, to be
+// ticked off. Numbers that changed are underlined; what the draft said is shown when an instruction is pointed at or tabbed
+// to, and is in the words that screen readers read. On paper only the new numbers stand, and only those of the chosen size.
 func Page(c *rewrite.Conversion, o Options) ([]byte, error) {
 	f := c.Draft.File
 	names := sizeNames(c)
@@ -37,7 +40,8 @@ func Page(c *rewrite.Conversion, o Options) ([]byte, error) {
 			changed++
 		}
 	}
-	s.html = instructions(s.texts, names)
+	s.html = instructions(c, s.texts)
+	s.steps = steps(c, s.texts)
 	var block markup
 	block.Grow(512 + 48*len(c.Measures)*(len(names)+2))
 	tables(&block, c, o)
@@ -53,7 +57,7 @@ func Page(c *rewrite.Conversion, o Options) ([]byte, error) {
 			name = t
 		}
 	}
-	openPage(&m, name, "", "To the instructions")
+	openPage(&m, name, sizeRules(len(names)), "To the instructions")
 	if head != nil {
 		if err := markdown().Renderer().Render(&m, s.src, head); err != nil {
 			return nil, err
@@ -63,18 +67,33 @@ func Page(c *rewrite.Conversion, o Options) ([]byte, error) {
 		m.text(name)
 		m.raw("</h1>\n")
 	}
-	m.raw(`<p class="made">`, made(c, o), "</p>\n</header>\n")
+	m.raw(`<p class="made">`, made(c, o), "</p>\n")
+	chooser(&m, c)
+	m.raw("</header>\n")
 	halfWaySection(&m, c, o)
 	noteSection(&m, c, o)
-	m.raw("<main id=\"the.pattern\">\n")
-	if changed > 0 {
-		m.raw("<p class=\"legend\">Underlined numbers are new. Point at one, tap it or tab to it to see what the draft says there.</p>\n")
-	}
+	m.raw("<main id=\"the.pattern\" data-copy=\"", fingerprint(c), "\">\n")
+	legend(&m, changed > 0, slices.ContainsFunc(s.steps, func(b []byte) bool { return len(b) > 0 }))
 	if err := markdown().Renderer().Render(&m, s.src, doc); err != nil {
 		return nil, err
 	}
+	m.raw("<script>", pageScript, "</script>\n")
 	closePage(&m)
 	return m.Bytes(), nil
+}
+
+func legend(m *markup, changed, ticked bool) {
+	if !changed && !ticked {
+		return
+	}
+	m.raw("<p class=\"legend\">")
+	if changed {
+		m.raw("Underlined numbers are new: point at one, tap it or tab to it to see what the draft says there. ")
+	}
+	if ticked {
+		m.raw("The list with each paragraph is for ticking off: what is done, the rows it takes, and the stitches then on the needles.")
+	}
+	m.raw("</p>\n")
 }
 
 // openPage writes the head of a document and opens its body; more is style of its own, skip what the first link says.
@@ -194,12 +213,12 @@ func note(m *markup, s string) {
 }
 
 // instructions are marked instructions as HTML.
-func instructions(texts []wording, sizes []string) [][]byte {
-	var w instructionWriter
+func instructions(c *rewrite.Conversion, texts []wording) [][]byte {
+	w := instructionWriter{c: c, sizes: sizeNames(c)}
 	w.Grow(256 * len(texts))
 	ends := make([]int, len(texts))
 	for i := range texts {
-		w.instruction(&texts[i], sizes)
+		w.instruction(i, &texts[i])
 		ends[i] = w.Len()
 	}
 	all, at := w.Bytes(), 0
@@ -213,57 +232,59 @@ func instructions(texts []wording, sizes []string) [][]byte {
 // instructionWriter writes one instruction after another.
 type instructionWriter struct {
 	markup
-	drafted markup // what the draft says, which follows what now stands
-	words   wordDiffer
+	c        *rewrite.Conversion
+	sizes    []string
+	now, was bySize // what stands, and what the draft says
+	words    wordDiffer
 }
 
-func (x *instructionWriter) instruction(w *wording, sizes []string) {
+func (x *instructionWriter) instruction(i int, w *wording) {
 	m := &x.markup
-	if !w.changed {
-		m.text(plain(w.text()))
-		aside(m, w, sizes)
-		return
+	only := onlySizes(x.c, i)
+	if only != nil {
+		m.raw("<span")
+		classOnly(m, only)
+		m.raw(">")
 	}
-	x.drafted.Reset()
-	m.raw(`<span class="m" tabindex="0">`)
+	x.now.of, x.now.bold = sizing(x.c, i, false), `<b class="n">`
+	if w.changed {
+		x.was.of, x.was.bold = sizing(x.c, i, true), "<b>"
+		x.changed(w)
+		m.raw(`<span class="m" tabindex="0">`)
+		x.now.write(m)
+		m.raw(`<span class="was"> Drafted: `)
+		x.was.write(m)
+		m.raw("</span></span>")
+	} else if text := plain(w.text()); !x.listsSizes(i, text) {
+		x.now.parts = append(x.now.parts, part{text: text})
+		x.now.write(m)
+	}
+	aside(m, w, x.sizes)
+	if only != nil {
+		m.raw("</span>")
+	}
+}
+
+// listsSizes writes a mark that lists the sizes themselves. It reports whether it is one.
+func (x *instructionWriter) listsSizes(i int, text string) bool {
+	_, is := x.c.Draft.File.Marks[i].Phrase.(*grammar.SizesSaid)
+	return is && sizeNamesList(&x.markup, text, x.sizes)
+}
+
+// changed takes an instruction apart into what stands now and what the draft says.
+func (x *instructionWriter) changed(w *wording) {
 	for i := range w.stretches {
 		s := &w.stretches[i]
-		if s.list != "" {
-			m.raw(`<span class="sr">was `)
-			m.text(plain(s.list))
-			m.raw(", now </span>")
-		}
 		now := plain(s.text)
 		if !s.changed {
-			m.text(now)
-			x.drafted.text(now)
+			x.now.parts = append(x.now.parts, part{text: now})
+			x.was.parts = append(x.was.parts, part{text: now})
 			continue
 		}
-		was := plain(s.was)
-		runs := x.compared(was, now)
-		switch {
-		case s.text == "":
-			m.raw(`<span class="sr">left out: `)
-			m.text(was)
-			m.raw(`</span>`)
-		case s.was == "":
-			m.raw(`<b class="n"><span class="sr">new: </span>`)
-			m.text(now)
-			m.raw("</b>")
-		default:
-			if !s.inList {
-				m.raw(`<span class="sr">was `)
-				m.text(was)
-				m.raw(", now </span>")
-			}
-			differing(m, runs, come, `<b class="n">`)
-		}
-		differing(&x.drafted, runs, gone, "<b>")
+		runs := x.compared(plain(s.was), now)
+		x.now.parts = differing(x.now.parts, runs, come)
+		x.was.parts = differing(x.was.parts, runs, gone)
 	}
-	m.raw(`<span class="was" aria-hidden="true">Drafted: `)
-	_, _ = m.Write(x.drafted.Bytes())
-	m.raw("</span></span>")
-	aside(m, w, sizes)
 }
 
 // compared are the runs of words in which two texts differ; a number for a number, nearly always, needs no comparison.
@@ -275,32 +296,25 @@ func (x *instructionWriter) compared(was, now string) []run {
 	return x.words.diff(was, now)
 }
 
-// differing writes one side of a comparison with what differs set in bold: in a sentence written anew the numbers that
-// differ, or the words where those are what changed, and not the whole.
-func differing(m *markup, runs []run, side where, bold string) {
+// differing adds one side of a comparison, with what differs in bold: in a sentence written anew the numbers that differ, or
+// the words where those are what changed, and not the whole.
+func differing(parts []part, runs []run, side where) []part {
 	for _, r := range runs {
 		switch {
 		case r.is == both:
-			m.text(r.text)
-		case r.is != side:
+			parts = append(parts, part{text: r.text})
+		case r.is != side || r.text == "":
 		case number(r.text) || !strings.ContainsAny(r.text, digits):
-			m.raw(bold)
-			m.text(r.text)
-			m.raw("</b>")
+			parts = append(parts, part{r.text, true})
 		default:
 			for rest := r.text; rest != ""; {
 				n := token(rest)
-				if word := rest[:n]; strings.ContainsAny(word, digits) {
-					m.raw(bold)
-					m.text(word)
-					m.raw("</b>")
-				} else {
-					m.text(word)
-				}
+				parts = append(parts, part{rest[:n], strings.ContainsAny(rest[:n], digits)})
 				rest = rest[n:]
 			}
 		}
 	}
+	return parts
 }
 
 func number(s string) bool {
@@ -316,28 +330,31 @@ const digits = "0123456789½¼¾⅓⅔⅛⅜⅝⅞"
 
 // aside writes a spread that is the same in every size; one that is not stands below its paragraph.
 func aside(m *markup, w *wording, sizes []string) {
-	if s := spread(w, sizes); len(s) > 0 && s[0][0] == "" {
-		m.text(w.aside(s[0][1]))
+	if s := spread(w, sizes); len(s) > 0 && s[0].size == "" {
+		m.text(w.aside(s[0].text))
 	}
 }
 
 // spreadHTML is a spread written out, a line a size, to stand below the paragraph or, inline, in a cell or heading.
 func spreadHTML(w *wording, sizes []string, inline bool) []byte {
 	s := spread(w, sizes)
-	if len(s) == 0 || s[0][0] == "" {
+	if len(s) == 0 || s[0].size == "" {
 		return nil
 	}
 	var m markup
 	if inline {
 		m.raw(" (")
 		for i, x := range s {
-			if i > 0 {
+			m.raw(`<span`)
+			classOnly(&m, []int{x.of + 1})
+			m.raw("><b>")
+			m.text(x.size)
+			m.raw(":</b> ")
+			m.text(x.text)
+			if i < len(s)-1 {
 				m.raw("; ")
 			}
-			m.raw("<b>")
-			m.text(x[0])
-			m.raw(":</b> ")
-			m.text(x[1])
+			m.raw("</span>")
 		}
 		m.raw(")")
 		return m.Bytes()
@@ -347,13 +364,16 @@ func spreadHTML(w *wording, sizes []string, inline bool) []byte {
 		text[0] = unicode.ToUpper(text[0])
 	}
 	m.raw("<div class=\"spread\"><p>")
-	m.text(string(text))
+	all := bySize{of: [][]int{everySize(len(sizes))}, parts: []part{{text: string(text)}}}
+	all.write(&m)
 	m.raw(":</p>\n<ul>\n")
 	for _, x := range s {
-		m.raw("<li><b>")
-		m.text(x[0])
+		m.raw("<li")
+		classOnly(&m, []int{x.of + 1})
+		m.raw("><b>")
+		m.text(x.size)
 		m.raw(":</b> ")
-		m.text(x[1])
+		m.text(x.text)
 		m.raw("</li>\n")
 	}
 	m.raw("</ul></div>\n")
@@ -365,8 +385,9 @@ func tables(m *markup, c *rewrite.Conversion, o Options) {
 	t := sizeTable(c, o)
 	if len(t.rows) > 0 {
 		m.raw(tableFrame(len(t.sizes)+1), `<table class="sizes"><caption>Sizes and measures</caption>`, "\n<thead><tr><th scope=\"col\">Measure</th>")
-		for _, s := range t.sizes {
-			m.raw(`<th scope="col">`)
+		for i, s := range t.sizes {
+			m.raw(`<th scope="col"`)
+			column(m, i, len(t.sizes))
 			m.text(s)
 			m.raw("</th>")
 		}
@@ -383,7 +404,8 @@ func tables(m *markup, c *rewrite.Conversion, o Options) {
 			}
 			m.raw("</th>")
 			for i, v := range r.values {
-				m.raw("<td>")
+				m.raw("<td")
+				column(m, i, len(t.sizes))
 				m.text(v)
 				if i < len(r.second) {
 					m.raw(" [", r.second[i], "]")
@@ -399,6 +421,16 @@ func tables(m *markup, c *rewrite.Conversion, o Options) {
 		m.raw("</p>\n")
 	}
 	gaugeTable(m, c)
+}
+
+// column ends the tag of a cell that is for one size of several.
+func column(m *markup, i, sizes int) {
+	if sizes > 1 {
+		m.raw(` class="z z`)
+		m.whole(i + 1)
+		m.raw(`"`)
+	}
+	m.raw(">")
 }
 
 func gaugeTable(m *markup, c *rewrite.Conversion) {

@@ -376,8 +376,13 @@ func (p *Publication) Counts() []byte {
 	return b.Bytes()
 }
 
-// sizeFragment names a size in the address of a page.
-func sizeFragment(size string) string { return "" }
+// anchor is what opens the page of an edition with a size chosen.
+func (e *edition) anchor(size int) string {
+	if ids := SizeAnchors(e.Conversion); ids != nil && e.target[size] >= 0 {
+		return ids[e.target[size]]
+	}
+	return ""
+}
 
 // feed is a JSON Feed, version 1.1 (https://www.jsonfeed.org/version/1.1/).
 type feed struct {

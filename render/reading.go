@@ -102,15 +102,15 @@ func writeInstruction(b *bytes.Buffer, w *wording, sizes []string) {
 	}
 	switch s := spread(w, sizes); {
 	case len(s) == 0:
-	case s[0][0] == "":
-		b.WriteString(w.aside(s[0][1]))
+	case s[0].size == "":
+		b.WriteString(w.aside(s[0].text))
 	default:
 		b.WriteString(" (")
 		for i, x := range s {
 			if i > 0 {
 				b.WriteString("; ")
 			}
-			b.WriteString("**" + escapeMarkdown(x[0]) + ":** " + x[1])
+			b.WriteString("**" + escapeMarkdown(x.size) + ":** " + x.text)
 		}
 		b.WriteString(")")
 	}

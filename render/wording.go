@@ -14,10 +14,8 @@ import (
 // stretch is a piece of an instruction as the reader sees it. was is what the draft said there, where it changed.
 type stretch struct {
 	text, was string
-	list      string       // it opens a list of sizes in which something changed: the list as drafted
 	at        grammar.Span // what of the draft it stands for
 	changed   bool
-	inList    bool // the list it stands in tells what was there
 }
 
 // wording is a marked instruction without braces and ties, in the spelling of the source (escapes kept).
@@ -155,8 +153,7 @@ func (w *wording) trim() {
 
 const spelledOut = "spelled out"
 
-// number puts a length into the units asked for: instead of the draft's own, or after it in brackets. Of a list of sizes
-// in which something changed it notes what the whole list was: heard one by one, five sizes are past following.
+// number puts a length into the units asked for: instead of the draft's own, or after it in brackets.
 func (w *wording) number(c *rewrite.Conversion, n *rewrite.Number, o Options) {
 	if n.Quantity < 0 || n.Quantity >= len(c.Draft.Quantities) {
 		return
@@ -178,11 +175,7 @@ func (w *wording) number(c *rewrite.Conversion, n *rewrite.Number, o Options) {
 				s.was = tapeList(n.From, n.Unit, first, v.Style) + " " + unitName(first)
 			}
 			w.splice(grammar.Span{Start: v.NumSpan.Start, End: end}, s)
-			return
 		}
-	}
-	if n.Changed && len(v.Nums) > 1 {
-		w.group(v.NumSpan, c.Draft.File.Text(v.NumSpan))
 	}
 }
 
@@ -264,33 +257,6 @@ func cutAt(s stretch, off int) (before, after stretch) {
 	return before, after
 }
 
-// group notes at the beginning of a list what the list was.
-func (w *wording) group(at grammar.Span, was string) {
-	for i := 0; i < len(w.stretches); i++ {
-		s := w.stretches[i]
-		if s.at.End <= at.Start {
-			continue
-		}
-		if s.at.Start < at.Start {
-			if s.changed || s.at.End-s.at.Start != len(s.text) {
-				return
-			}
-			before, after := cutAt(s, at.Start)
-			w.stretches[i] = after
-			w.stretches = slices.Insert(w.stretches, i, before)
-			continue
-		}
-		if s.changed && s.at.End >= at.End {
-			return // the whole list is one stretch, which tells itself
-		}
-		w.stretches[i].list = was
-		for ; i < len(w.stretches) && w.stretches[i].at.Start < at.End; i++ {
-			w.stretches[i].inList = true
-		}
-		return
-	}
-}
-
 // tapeList writes lengths drafted in one unit in another, as a tape is read.
 func tapeList(x []*big.Rat, from, to grammar.Unit, s grammar.ListStyle) string {
 	var l sizeValues
@@ -336,8 +302,14 @@ func (w *wording) aside(spread string) string {
 	return " (" + spread + ")"
 }
 
+// spreadLine is the spread of one size of the result, by its index; of all of them where size is empty.
+type spreadLine struct {
+	size, text string
+	of         int
+}
+
 // spread is the spread of a spelled-out instruction as one line: `k4, (k2tog, k8) 9 times`, or one a size.
-func spread(w *wording, sizes []string) [][2]string {
+func spread(w *wording, sizes []string) []spreadLine {
 	if len(w.spelled) == 0 {
 		return nil
 	}
@@ -349,12 +321,12 @@ func spread(w *wording, sizes []string) [][2]string {
 		if w.spelled[0] == "" {
 			return nil
 		}
-		return [][2]string{{"", w.spelled[0]}}
+		return []spreadLine{{text: w.spelled[0]}}
 	}
-	var out [][2]string
+	var out []spreadLine
 	for i, s := range w.spelled {
 		if i < len(sizes) && s != "" {
-			out = append(out, [2]string{sizes[i], s})
+			out = append(out, spreadLine{size: sizes[i], text: s, of: i})
 		}
 	}
 	return out

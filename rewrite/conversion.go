@@ -128,6 +128,8 @@ type MarkText struct {
 	Spelled []string
 	// Figures are what a maker may want to know of it: rows worked, stitches in hand after it, one a target.
 	Rows, After []int64
+	Rounds      bool // those rows are rounds
+	Each        bool // what is in hand is two sides, and After counts one of them
 	Rewritten   bool // the sentence changed, not only its digits
 }
 

@@ -195,6 +195,7 @@ func (w *writer) text(i int, m *grammar.Mark, edits []Edit, owner map[int]int, n
 		rows, after := int64(0), int64(0)
 		if st := s.index.stage[i]; st != nil {
 			rows, after = st.Rows.At(w.at(t)), st.Count.At(w.at(t))
+			out.Rounds, out.Each = !st.Flat, st.Side > 1
 		}
 		out.Rows = append(out.Rows, rows)
 		out.After = append(out.After, after)
