@@ -99,6 +99,20 @@ func (s *Swatch) Counts() *Measured {
 	return s.Unwashed
 }
 
+// Hang is how long the cloth is hanging with its weight on it for each length of it lying flat, in the state that counts are worked
+// out by; nil where that was not measured, or where it did not stretch.
+func (s *Swatch) Hang() *big.Rat {
+	now := s.Counts()
+	if now == nil || now.Rows == nil || s.Hung == nil || s.Hung.Rows == nil {
+		return nil
+	}
+	x := new(big.Rat).Quo(s.Hung.Rows.Per, now.Rows.Per)
+	if x.Cmp(big.NewRat(1, 1)) <= 0 {
+		return nil
+	}
+	return x
+}
+
 // Change is the dimensional change from one state to another in per cent, as ISO 5077:2007 has it: (after − before)/before ×
 // 100, so that a shrinkage is negative. Width and length are told apart; one is nil where either state was not measured
 // in that direction.
@@ -216,6 +230,17 @@ func (r *cardReader) swatch(b *grammar.Block) Swatch {
 	}
 	if r.diags.Has(grammar.Error) {
 		return s
+	}
+	if s.Hung != nil && s.Hung.Rows != nil && now.Rows != nil {
+		switch by := new(big.Rat).Quo(s.Hung.Rows.Per, now.Rows.Per); {
+		case by.Cmp(mostInWashing) > 0:
+			r.say(grammar.Error, s.Hung.Rows.Span, "hanging, the cloth is more than twice as long as lying flat, which cannot be right",
+				"look at the counts and at the units: a number of rows and the length it takes belong together", grammar.Related{Span: now.Rows.Span, Text: "lying flat it was this"})
+			return s
+		case by.Cmp(big.NewRat(1, 1)) < 0:
+			r.say(grammar.Warning, s.Hung.Rows.Span, "hanging, the cloth is shorter than lying flat: no allowance is made for its weight",
+				"let it hang for a night with the weight of the piece on it, and measure again", grammar.Related{Span: now.Rows.Span, Text: "lying flat it was this"})
+		}
 	}
 	if ratio := now.Ratio(); ratio != nil && !Ordinary(ratio) {
 		way := "measure again if this is stocking stitch; garter stitch, ribs and colourwork may lie elsewhere"

@@ -24,7 +24,10 @@ const version = 1
 // With a swatch that was measured before and after washing, a length that is worked to has two fields more: rows, as
 // many as it takes in all, and on_needles_cm, how long they are before washing; wanted_cm and measures_cm are finished
 // lengths. yarn is what the pieces take: rests_on is swatch, draft or estimate, from stands with a figure of the draft's own, and
-// about, least and most have one entry a size. Cautions come first among the warnings.
+// about, least and most have one entry a size. With a swatch that was measured hanging, a gauge has the field hang, how long the
+// cloth is then for each length of it lying flat; its rows are those of the hanging cloth, lengths are those it hangs to, and
+// flat_cm is what they are lying flat. With work on the needles, half_way tells what becomes of it. Cautions come first among
+// the warnings.
 func ChangesJSON(c *rewrite.Conversion) ([]byte, error) {
 	f := c.Draft.File
 	j := jsonWriter{b: make([]byte, 0, 1<<10+256*len(c.Numbers))}
@@ -48,6 +51,10 @@ func ChangesJSON(c *rewrite.Conversion) ([]byte, error) {
 		j.gauge(g.To, g.Over)
 		j.raw(`,"assumed":`)
 		j.yes(g.Assumed)
+		if g.Hang != nil {
+			j.raw(`,"hang":`)
+			j.decimal(g.Hang)
+		}
 		j.raw("}")
 	}
 	j.items(len(c.Gauges))
@@ -85,11 +92,17 @@ func ChangesJSON(c *rewrite.Conversion) ([]byte, error) {
 		j.yes(n.Tied)
 		j.raw(`,"assumed":`)
 		j.yes(n.Assumed)
-		if len(n.OnNeedles) > 0 {
+		if len(n.Rows) > 0 {
 			j.raw(`,"rows":`)
 			j.values(n.Rows, true)
+		}
+		if len(n.OnNeedles) > 0 {
 			j.raw(`,"on_needles_cm":`)
 			j.centimetres(n.OnNeedles)
+		}
+		if len(n.Flat) > 0 {
+			j.raw(`,"flat_cm":`)
+			j.centimetres(n.Flat)
 		}
 		j.raw("}")
 	}

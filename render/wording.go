@@ -184,14 +184,24 @@ func (w *wording) number(c *rewrite.Conversion, n *rewrite.Number, o Options) {
 func (w *wording) finished(numbers []rewrite.Number, c *rewrite.Conversion, o Options) {
 	for i := range numbers {
 		n := &numbers[i]
-		if len(n.OnNeedles) == 0 || n.Quantity < 0 || n.Quantity >= len(c.Draft.Quantities) {
+		if len(n.OnNeedles)+len(n.Flat) == 0 || n.Quantity < 0 || n.Quantity >= len(c.Draft.Quantities) {
 			continue
 		}
 		style := c.Draft.Quantities[n.Quantity].Value.Style
 		first, second := o.shown(n.Unit)
-		needles := tapeList(n.OnNeedles, grammar.Centimetres, first, style) + " " + unitName(first)
-		if second != grammar.NoUnit {
-			needles += " [" + tapeList(n.OnNeedles, grammar.Centimetres, second, style) + " " + unitName(second) + "]"
+		also := func(x []*big.Rat, where string) string {
+			if len(x) == 0 {
+				return ""
+			}
+			text := ", " + tapeList(x, grammar.Centimetres, first, style) + " " + unitName(first)
+			if second != grammar.NoUnit {
+				text += " [" + tapeList(x, grammar.Centimetres, second, style) + " " + unitName(second) + "]"
+			}
+			return text + where
+		}
+		when := " when finished: "
+		if len(n.Flat) > 0 {
+			when = " when it hangs: "
 		}
 		var rows sizeValues
 		for _, x := range n.Rows {
@@ -204,8 +214,8 @@ func (w *wording) finished(numbers []rewrite.Number, c *rewrite.Conversion, o Op
 		if n.Rounds {
 			word = "rounds"
 		}
-		w.stretches = append(w.stretches, stretch{text: " (" + tapeList(n.To, n.Unit, first, style) + " " + unitName(first) + " when finished: " +
-			string(rows.appendList(nil, style)) + " " + word + ", " + needles + " on the needles)"})
+		w.stretches = append(w.stretches, stretch{text: " (" + tapeList(n.To, n.Unit, first, style) + " " + unitName(first) + when +
+			string(rows.appendList(nil, style)) + " " + word + also(n.Flat, " lying flat") + also(n.OnNeedles, " on the needles") + ")"})
 	}
 }
 

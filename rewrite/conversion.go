@@ -85,6 +85,9 @@ type GaugeChange struct {
 	// Stretch is how long the cloth is on the needles, before washing, for each length of it when finished; nil where no swatch
 	// was given or it is not known.
 	Stretch *big.Rat
+	// Hang is how long the cloth is when it hangs with the weight of the piece on it, for each length of it lying flat; nil where
+	// that was not measured. To.Rows is then the gauge as it hangs.
+	Hang *big.Rat
 }
 
 // MeasureChange is a measure of the draft before (one a drafted size) and after (one a target), in centimetres, or plain.
@@ -113,10 +116,12 @@ type Number struct {
 	// Rows and OnNeedles are, of a length that is worked to at the gauge of a swatch, the rows it takes in all from where it is
 	// measured, and how many centimetres they are before washing, one a target. Else they are nil.
 	Rows, OnNeedles []*big.Rat
-	Rounds          bool // those rows are rounds
-	Tied            bool
-	Assumed         bool
-	Changed         bool
+	// Flat is, of a length in cloth that stretches as it hangs, how many centimetres it is lying flat, one a target; else nil.
+	Flat    []*big.Rat
+	Rounds  bool // those rows are rounds
+	Tied    bool
+	Assumed bool
+	Changed bool
 }
 
 // MarkText is a marked instruction as the reader of the result sees it, without braces and ties.

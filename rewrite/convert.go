@@ -161,6 +161,9 @@ func (c *converter) gauges() bool {
 			if g.Rows != nil {
 				g.Rows = hundredth(g.Rows, c.over(i))
 			}
+			if hang := a.Swatch.Hang(); hang != nil && g.Rows != nil {
+				g.Rows = hundredth(new(big.Rat).Quo(g.Rows, hang), c.over(i))
+			}
 			if a.Swatch.Washed == nil {
 				c.assume("The swatch of %s was not measured after washing: its gauge is taken to stay as it is.", d.Fabrics[i].Name)
 			}
@@ -179,8 +182,9 @@ func (c *converter) gauges() bool {
 	if !ok {
 		return false
 	}
+	hang := c.hanging(asked)
 	for i, f := range d.Fabrics {
-		ch := GaugeChange{Fabric: f.Name, From: c.old[i], Over: c.over(i), Rounds: f.Rounds}
+		ch := GaugeChange{Hang: hang[i], Fabric: f.Name, From: c.old[i], Over: c.over(i), Rounds: f.Rounds}
 		if t := tighter[i]; t != nil {
 			more := new(big.Rat).Add(big.NewRat(1, 1), t.By)
 			c.now[i] = dsl.Gauge{

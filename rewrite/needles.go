@@ -1,7 +1,9 @@
 package rewrite
 
 import (
+	"fmt"
 	"math/big"
+	"strings"
 
 	"gaugewright/dsl"
 )
@@ -57,22 +59,76 @@ func (c *converter) unwashed(i int) *dsl.Gauge {
 	return &dsl.Gauge{Stitches: m.Stitches.Gauge(), Rows: m.Rows.Gauge()}
 }
 
-// onNeedles is the rows of a height and how long they are before washing, in centimetres; nil where that is not known.
-func (w *writer) onNeedles(l *dsl.LengthRule, t int) (rows, cm *big.Rat) {
+// hanging is by how much each fabric stretches lengthwise when it hangs, nil where it does not: as the card measured it, and of
+// fabrics that were not swatched as the first that was. Everything is knitted as much shorter, by its row gauge, and nobody is
+// left to find that out.
+func (c *converter) hanging(asked []*AskedGauge) []*big.Rat {
+	out := make([]*big.Rat, len(asked))
+	var by *big.Rat
+	first, any := true, false
+	for i, a := range asked {
+		if a == nil {
+			continue
+		}
+		if a.Swatch != nil && a.Gauge.Rows != nil {
+			out[i] = a.Swatch.Hang()
+		}
+		if first {
+			by, first = out[i], false
+		}
+		any = any || out[i] != nil
+	}
+	for i, f := range c.d.Fabrics {
+		switch {
+		case asked[i] == nil:
+			out[i] = by // its gauge changes as that one's does
+		case out[i] != nil:
+			more := new(big.Rat).Sub(out[i], big.NewRat(1, 1))
+			c.assume("Hanging with its weight on it, %s grew %s %% longer on the card. All lengths in it are those it hangs to, and it is knitted as much shorter: %s are counted where %s lie flat. The allowance is made in full everywhere, though a hem carries less than a shoulder.",
+				f.Name, decimal(more.Mul(more, big.NewRat(100, 1)), 1), c.rowsText(i, c.now[i].Rows), c.rowsText(i, asked[i].Gauge.Rows))
+		case any:
+			c.assume("%s was not measured hanging, so no allowance is made in it.", upper(f.Name))
+		}
+	}
+	return out
+}
+
+// rowsText is a row gauge over the width that the draft states it over.
+func (c *converter) rowsText(i int, rows *big.Rat) string {
+	word := "rows"
+	if c.d.Fabrics[i].Rounds {
+		word = "rounds"
+	}
+	return fmt.Sprintf("%s %s to %s", decimal(new(big.Rat).Mul(rows, c.over(i)), 2), word, strings.TrimSpace(c.d.File.Text(c.d.Fabrics[i].Def.Gauge.Over.Span)))
+}
+
+// onNeedles is the rows of a height, how long they are before washing and how long lying flat, in centimetres; nil where that is
+// not known, and the last where nothing hangs.
+func (w *writer) onNeedles(l *dsl.LengthRule, t int) (rows, cm, flat *big.Rat) {
 	rows, cm = new(big.Rat), new(big.Rat)
+	lying, hangs := new(big.Rat), false
 	parts := append(append(dsl.Height(nil), l.Before...), dsl.FabricRows{Fabric: l.Fabric, Rows: dsl.Lin{Terms: []dsl.Term{{Quantity: l.Rows, Coef: 1}}}})
 	for _, h := range parts {
 		n := h.Rows.At(w.at(t))
-		stretch := w.c.Gauges[h.Fabric].Stretch
 		if n == 0 {
 			continue
 		}
-		if stretch == nil {
-			return nil, nil
-		}
+		g := &w.c.Gauges[h.Fabric]
 		rows.Add(rows, rat(n))
 		x := new(big.Rat).Quo(rat(n), w.now[h.Fabric].Rows)
-		cm.Add(cm, x.Mul(x, stretch))
+		if g.Hang != nil {
+			hangs = true
+			x.Quo(x, g.Hang)
+		}
+		lying.Add(lying, x)
+		if g.Stretch == nil {
+			cm = nil
+		} else if cm != nil {
+			cm.Add(cm, x.Mul(x, g.Stretch))
+		}
 	}
-	return rows, cm
+	if hangs {
+		flat = lying
+	}
+	return rows, cm, flat
 }

@@ -55,15 +55,24 @@ func (w *writer) swatched(n *Number, q *dsl.Quantity) {
 		if !ok {
 			continue
 		}
-		rows, cm := w.onNeedles(&s.run.Lengths[i], t)
-		if rows == nil {
-			n.Rows, n.OnNeedles = nil, nil
+		rows, cm, flat := w.onNeedles(&s.run.Lengths[i], t)
+		if n.Rows == nil && t > 0 || cm == nil && flat == nil {
+			n.Rows, n.OnNeedles, n.Flat = nil, nil, nil
 			return
 		}
-		if n.Rows == nil {
-			n.Rows, n.OnNeedles = make([]*big.Rat, w.n()), make([]*big.Rat, w.n())
+		put := func(to *[]*big.Rat, x *big.Rat) {
+			if x == nil || *to == nil && t > 0 {
+				*to = nil
+				return
+			}
+			if *to == nil {
+				*to = make([]*big.Rat, w.n())
+			}
+			(*to)[t] = x
 		}
-		n.Rows[t], n.OnNeedles[t] = rows, cm
+		put(&n.Rows, rows)
+		put(&n.OnNeedles, cm)
+		put(&n.Flat, flat)
 		if st := s.index.stage[q.Mark]; st != nil {
 			n.Rounds = !st.Flat
 		}
