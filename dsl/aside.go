@@ -299,6 +299,14 @@ func (w *walker) join(p *grammar.Join) {
 		line, from = append(line, h.hand.line...), append(from, h.hand.work)
 		w.take(h)
 	}
+	if first == nil && w.m().TakenUp {
+		w.begin(whole(0), "taken up here", CastOn)
+		w.now.loose = true
+		if id, ok := w.q(p.Count); ok {
+			w.state(id, "joined")
+		}
+		return
+	}
 	if first == nil {
 		w.fault(grammar.Fault, "nothing", w.m().PhraseSpan, "there is nothing to join", "", "hold or divide first")
 		return
@@ -388,5 +396,35 @@ func (w *walker) pair(a, b *grammar.Word) {
 	}
 	if ha == nil || hb == nil {
 		w.now = nil
+	}
+}
+
+// takeUp is `resume left front`, and `rejoin yarn to the remaining 30 sts`, which takes up what was set aside last.
+func (w *walker) takeUp(p *grammar.Resume) {
+	name := p.Name
+	if w.m().TakenUp {
+		w.now = nil
+		if h := w.findHeld(name.Key); h != nil && name.Key != "" {
+			w.take(h)
+		}
+		w.begin(whole(0), "taken up here", CastOn)
+		w.now.loose = true
+	} else if name.Key == "" {
+		for i := len(w.held) - 1; i >= 0 && name.Key == ""; i-- {
+			if h := w.held[i]; !h.gone && h.name != "" {
+				name = grammar.Word{Span: w.m().PhraseSpan, Text: h.name, Key: grammar.Key(h.name)}
+			}
+		}
+		if name.Key == "" {
+			w.fault(grammar.Error, "resume", w.m().PhraseSpan, "nothing is set aside that could be taken up", "", "set it aside first, with `hold … as NAME`")
+			return
+		}
+		w.resume(name)
+	} else {
+		w.resume(name)
+	}
+	if id, ok := w.q(p.Count); ok && w.now != nil {
+		w.state(id, "taken up")
+		w.ties(id)
 	}
 }

@@ -30,7 +30,7 @@ func (w *walker) do(m *grammar.Mark) {
 	case *grammar.Hold:
 		w.hold(p)
 	case *grammar.Resume:
-		w.resume(p.Name)
+		w.takeUp(p)
 	case *grammar.Divide:
 		w.divide(p)
 	case *grammar.Join:
@@ -57,6 +57,8 @@ func (w *walker) do(m *grammar.Mark) {
 		w.twinWork(p)
 	case *grammar.Close:
 		w.closeWork(p)
+	case *grammar.Spelled:
+		w.spelledOut(p)
 	case *grammar.NextSide:
 		if w.now != nil {
 			w.now.firstWS = (p.Side == grammar.WS) == (w.now.pos%2 == 0)
@@ -83,7 +85,7 @@ func (w *walker) castOn(p *grammar.CastOn) {
 			w.fault(grammar.Error, "in hand", w.m().PhraseSpan, fmt.Sprintf("%d sts are still in hand where a new piece is cast on", w.at(w.now.count)), sum,
 				"bind off or hold them first, or say where the new stitches go: `cast on … at the underarm`", rel...)
 		}
-		w.begin(of(id).Times(max(1, p.Needles)), "cast on", CastOn)
+		w.begin(w.allNeedles(p, id), "cast on", CastOn)
 		w.builtIn("cast-on")
 		w.ties(id)
 		w.scoreCount(w.tieOf(id))
@@ -136,6 +138,21 @@ func (w *walker) places(where *grammar.Word) int64 {
 		}
 	}
 	return 1
+}
+
+// allNeedles is a cast-on whose count is that of each needle. The last needle keeps what it has more or less than the others.
+func (w *walker) allNeedles(p *grammar.CastOn, id int) Lin {
+	n := of(id)
+	if p.Needles < 0 {
+		w.fault(grammar.Error, "needles", w.m().PhraseSpan, "how many needles there are is not said", "", "say it after the bar: `on 3 needles`")
+		return n
+	}
+	if n = n.Times(max(1, p.Needles)); p.Rest == nil {
+		return n
+	}
+	rest, _ := w.q(p.Rest)
+	w.relate(Zero, of(rest).Plus(of(id), -1).Add(w.v(id)-w.v(rest)), 0, w.phrase()+" has one needle that differs from the others")
+	return n.Plus(of(rest), 1)
 }
 
 // strip notes a stretch of cloth, and the move that makes it.

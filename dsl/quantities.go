@@ -179,6 +179,10 @@ func (d *Draft) numbersOf(i int, m *grammar.Mark) (tied int) {
 	switch p := m.Phrase.(type) {
 	case *grammar.CastOn:
 		add(p.Count, Stitches, "cast on", 1)
+		add(p.Rest, Stitches, "cast on the last needle", 0)
+		for _, v := range p.Shares {
+			shared(v, Stitches, "cast on a needle")
+		}
 		shared(p.Rows, Rows, "rows")
 	case *grammar.PickUp:
 		add(p.Count, Stitches, "pick up", 1)
@@ -268,6 +272,10 @@ func (d *Draft) numbersOf(i int, m *grammar.Mark) (tied int) {
 		shared(p.Count, Times, "made")
 	case *grammar.Close:
 		add(p.Count, Stitches, "close", 0)
+	case *grammar.Resume:
+		add(p.Count, Stitches, "taken up", 0)
+	case *grammar.Spelled:
+		add(p.Times, Times, "times", 1)
 	case *grammar.Figure:
 		add(p.Value, Stitches, "figure", 0)
 	}

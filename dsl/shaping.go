@@ -776,3 +776,36 @@ func abs(n int64) int64 {
 	}
 	return n
 }
+
+// spelledOut is a stretch of a row that is repeated, `(k8, k2tog) 10 times`. What is repeated stays as it is, so the times follow the
+// count, and stitches of the row that lie outside stay as many as they are.
+func (w *walker) spelledOut(p *grammar.Spelled) {
+	if !w.need("work in") {
+		return
+	}
+	w.settle(false)
+	h := w.now
+	id, _ := w.q(p.Times)
+	times := of(id)
+	if p.More {
+		times = times.Add(1)
+	}
+	from := h.count
+	takes := times.Times(p.Takes)
+	outside := w.at(h.count) - w.at(takes)
+	if outside < 0 {
+		sum, rel := w.story()
+		w.fault(grammar.Fault, "sum", w.m().PhraseSpan, fmt.Sprintf("%d times %d = %d sts are worked, but %d are in hand", w.at(times), p.Takes, w.at(takes), w.at(h.count)), sum, "correct the number that is wrong", rel...)
+		outside = 0
+	} else {
+		w.relate(Zero, h.count.Plus(takes, -1).Add(-outside), 0, w.phrase()+" goes over the stitches in hand")
+	}
+	w.ties(id)
+	delta := times.Times(p.Makes - p.Takes)
+	if p.Makes != p.Takes {
+		w.change(delta, "spelled out")
+	}
+	w.strip(whole(1), from, h.count)
+	w.pass(whole(1), 1, delta)
+	w.scoreCount(-1)
+}

@@ -12,6 +12,9 @@ func (w *walker) twinWork(p *grammar.Twin) {
 		w.fault(grammar.Error, "twin", w.m().PhraseSpan, "this is worked as something that is worked as this", "", "write one of them out")
 		return
 	}
+	if w.m().TakenUp {
+		return // what it is worked as is not marked
+	}
 	from, to, ok := w.rangeOf(p)
 	if !ok {
 		w.fault(grammar.Error, "twin", p.As.Span, "no instructions are found for "+p.As.Text, "", "name a piece by its heading, or by the name it is resumed under")

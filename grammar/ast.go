@@ -303,11 +303,13 @@ type (
 	// `cast on 8 sts at the end of the next row`, `cast on 4 more sts`.
 	CastOn struct {
 		Count    *Value
-		More     bool   // `more`: adds to the work in hand
-		Where    *Word  // `at the underarm`, `over the gap`: adds to the work in hand
-		EndOfRow bool   // `at the end (or beginning) of the next row`: adds, in that row; takes one row
-		Rows     *Value // `at the end of the next 2 rows`: so many each of so many rows
-		Needles  int64  // `on each of 3 needles`: Count is what each of them has; 0 where it is all
+		More     bool     // `more`: adds to the work in hand
+		Where    *Word    // `at the underarm`, `over the gap`: adds to the work in hand
+		EndOfRow bool     // `at the end (or beginning) of the next row`: adds, in that row; takes one row
+		Rows     *Value   // `at the end of the next 2 rows`: so many each of so many rows
+		Needles  int64    // `on each of 3 needles`: Count is what each of them has; 0 where it is all, -1 where how many is not said
+		Rest     *Value   // `and 20 on the 3rd`: what one more needle has
+		Shares   []*Value // `16 on each`, where Count says all of them
 	}
 	// PickUp is `pick up 64 sts` (and knit, along/from/at …), `pick up 3 sts for every 4 rows [of flap]`.
 	PickUp struct {
@@ -362,8 +364,9 @@ type (
 	}
 	// Repeat is `repeat the decrease row every 4th row 5 more times`, `repeat the last 2 rows 11 more times`.
 	Repeat struct {
-		Row       *Word  // label of the row repeated
-		LastRows  *Value // or the number of rows repeated
+		Row       *Word   // label of the row repeated
+		LastRows  *Value  // or the number of rows repeated
+		Labels    []int64 // their numbers in the text, where it speaks of them by those: `rows 1 and 2`
 		Clauses   []*Clause
 		ListSpan  Span
 		Times     *Value // of the last rows; n more times
@@ -424,8 +427,11 @@ type (
 		Name    *Word
 		ForGood bool
 	}
-	// Resume is `resume left front`.
-	Resume struct{ Name Word }
+	// Resume is `resume left front`; without a name it takes up what was set aside last, and Count says how many those are.
+	Resume struct {
+		Name  Word
+		Count *Value
+	}
 	// Divide is `divide into 78 sts as back, 78 sts as front`.
 	Divide struct{ Parts []Part }
 	// Part is a count with a name, in a division or a layout; Name is nil where none is given.
@@ -489,6 +495,13 @@ type (
 	}
 	// NextSide is `next row is a WS row`, `Row 1 (WS)`.
 	NextSide struct{ Side Side }
+	// Spelled is a stretch of a row that is repeated, `(k8, k2tog) 10 times`: each time takes up so many stitches and makes so many.
+	Spelled struct {
+		Span         Span
+		Takes, Makes int64
+		Times        *Value
+		More         bool // `rep from * 9 more times`: once more than Times
+	}
 	// Figure is a bare number that a tie governs.
 	Figure struct{ Value *Value }
 )
@@ -550,3 +563,4 @@ func (*Make) phrase()      {}
 func (*Close) phrase()     {}
 func (*NextSide) phrase()  {}
 func (*Figure) phrase()    {}
+func (*Spelled) phrase()   {}

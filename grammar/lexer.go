@@ -325,6 +325,26 @@ func joinHyphens(in []raw) []raw {
 	return out
 }
 
+// joinDotted makes one word of `C.O.` and `B.O.`.
+func joinDotted(in []raw) []raw {
+	for i := 0; i+3 < len(in); i++ {
+		if (in[i].key != "c" && in[i].key != "b") || in[i+1].key != "." || in[i+2].key != "o" || in[i+2].blank {
+			continue
+		}
+		out := append([]raw(nil), in[:i]...)
+		t := in[i]
+		t.key += "o"
+		t.span.End = in[i+2].span.End
+		t.clean = false
+		end := i + 3
+		if in[end].key == "." && !in[end].blank {
+			end++
+		}
+		return joinDotted(append(append(out, t), in[end:]...))
+	}
+	return in
+}
+
 // wordOf makes a Word of rs[i:j].
 func wordOf(src string, rs []raw, i, j int) Word {
 	w := Word{Span: Span{rs[i].span.Start, rs[j-1].span.End}}
@@ -390,7 +410,7 @@ type phraseReader struct {
 
 // phraseTokens puts the tokens in room as far as they fit.
 func phraseTokens(src string, rs []raw, n *names, room []tok) *phraseReader {
-	p := &phraseReader{src: src, rs: joinHyphens(rs), names: n, tokens: &tokens{list: slices.Grow(room, len(rs)+1), phrase: true}}
+	p := &phraseReader{src: src, rs: joinDotted(joinHyphens(rs)), names: n, tokens: &tokens{list: slices.Grow(room, len(rs)+1), phrase: true}}
 	for p.i < len(p.rs) {
 		p.step()
 	}
@@ -435,6 +455,9 @@ func (p *phraseReader) step() {
 		if p.numberedName(i) {
 			return
 		}
+		if p.dashed(i) {
+			return
+		}
 		t := p.emit(tNum, "", i, i+1)
 		t.raw = r
 		p.i++
@@ -448,6 +471,41 @@ func (p *phraseReader) step() {
 		return
 	}
 	p.word(r)
+}
+
+// dashed reads three numbers or more with slashes between them as a list of sizes, `88/96/104`, and with dashes between them as
+// a layout, `16-16-20`.
+func (p *phraseReader) dashed(i int) bool {
+	sep := p.at(i + 1).key
+	if sep != "/" && sep != "-" || p.depth > 0 || p.prev() == tNum || p.rs[i].spelled || i > 0 && !p.rs[i].blank && p.rs[i-1].kind == rawPunct && p.rs[i-1].key != "(" {
+		return false
+	}
+	end := i + 1
+	for p.at(end).key == sep && !p.at(end).blank && p.at(end+1).kind == rawNum && !p.at(end+1).blank && !p.at(end+1).spelled {
+		end += 2
+	}
+	if end < i+5 {
+		return false
+	}
+	for j := i; j < end; j += 2 {
+		if j > i {
+			switch {
+			case sep == "-":
+				p.emit(tTopPlus, "+", j-1, j)
+			case j == i+2:
+				p.emit(tOpen, "/", j-1, j)
+			default:
+				p.emit(tSep, "/", j-1, j)
+			}
+		}
+		p.emit(tNum, "", j, j+1).raw = &p.rs[j]
+	}
+	if sep == "/" {
+		t := p.emit(tClose, "", end-1, end)
+		t.span.Start = t.span.End
+	}
+	p.i = end
+	return true
 }
 
 func (p *phraseReader) punct(r *raw) {
@@ -602,6 +660,47 @@ func (p *phraseReader) needles(i int) int {
 	return 0
 }
 
+// eachNeedle reads `each of 3 needles`, `2 needles`, `the 3rd`, `each needle`, after `on`: how a cast-on is shared out.
+func (p *phraseReader) eachNeedle(i int) bool {
+	from, each := i, false
+	i = p.skip(i)
+	if p.at(i).key == "each" {
+		each = true
+		i++
+		if p.at(i).key == "of" {
+			i = p.skip(i + 1)
+		}
+	}
+	n := int64(0)
+	ordinal := false
+	if r := p.at(i); r.kind == rawNum && r.val != nil && r.val.IsInt() && !r.times {
+		n, ordinal = r.val.Num().Int64(), r.ordinal
+		i++
+	}
+	tool := p.at(i).key == "needles" || p.at(i).key == "needle" || p.at(i).key == "pins" || p.at(i).key == "pin"
+	switch {
+	case ordinal:
+	case each && (n > 0 || tool), tool && n > 0 && n < 8:
+	case each && i == len(p.rs):
+	default:
+		return false
+	}
+	if tool {
+		i++
+	}
+	val := "needles"
+	if each {
+		val = "eachneedle"
+	}
+	if ordinal {
+		val, n = "thisneedle", 1
+	}
+	t := p.emit(tFlag, val, from, i)
+	t.unit = Unit(min(max(n, 0), 99))
+	p.i = i
+	return true
+}
+
 // verbAt says whether an instruction's own verb stands at i, which no passing over may swallow.
 func (p *phraseReader) verbAt(i int) bool {
 	if p.verb != "" {
@@ -687,8 +786,8 @@ func (p *phraseReader) word(r *raw) {
 				return
 			}
 		}
-	case "space":
-		if p.prev() == tNum || p.prev() == tClose {
+	case "space", "make":
+		if (p.prev() == tNum || p.prev() == tClose) && (p.verb == "space" || strings.HasPrefix(r.key, "button")) {
 			from, to, _ := p.nameRun(i)
 			if to > from {
 				p.emitName(from, to)
@@ -828,12 +927,81 @@ func (p *phraseReader) repeated(i int) bool {
 	case "last", "these", "this", "those", "previous", "preceding", "from":
 		return false
 	}
+	if p.rowsNamed(i) {
+		return true
+	}
 	from, to, _ := p.nameRun(i)
 	if to == from || p.rs[from].kind == rawNum {
 		return false
 	}
 	p.emitName(from, to)
 	p.i = to
+	return true
+}
+
+// rowsNamed reads the rows that `repeat` speaks of by their numbers: `rows 1 and 2`, `rows 1-4`, `the 2nd row`.
+func (p *phraseReader) rowsNamed(i int) bool {
+	i = p.skip(i)
+	from := i
+	num := func(j int) (int64, bool) {
+		if r := p.at(j); r.kind == rawNum && !r.times && r.val != nil && r.val.IsInt() {
+			n := r.val.Num().Int64()
+			return n, n > 0 && n < 10_000
+		}
+		return 0, false
+	}
+	var rows []int64
+	u := unitWords[p.at(i).key]
+	if n, ok := num(i); ok && p.rs[i].ordinal && (unitWords[p.at(i+1).key] == Rows || unitWords[p.at(i+1).key] == Rounds) {
+		u = unitWords[p.at(i+1).key]
+		rows = []int64{n}
+		i += 2
+	} else if u == Rows || u == Rounds {
+		i++
+		n, ok := num(i)
+		if !ok {
+			return false
+		}
+		rows = []int64{n}
+		i++
+		for {
+			sep := p.at(i).key
+			j := i + 1
+			if sep == "," && p.at(j).key == "and" {
+				j++
+			}
+			n, ok := num(j)
+			after := p.at(j + 1).key
+			if !ok || after == "more" || after == "times" || after == "time" || after == "further" || after == "additional" {
+				break
+			}
+			last := rows[len(rows)-1]
+			switch {
+			case (sep == "-" || sep == "to" || sep == "through" || sep == "thru") && n > last && n-last < 500:
+				for k := last + 1; k <= n; k++ {
+					rows = append(rows, k)
+				}
+			case sep == "and" || sep == "&" || sep == ",":
+				rows = append(rows, n)
+			default:
+				n = 0
+			}
+			if n == 0 {
+				break
+			}
+			i = j + 1
+		}
+	} else {
+		return false
+	}
+	w := wordOf(p.src, p.rs, from, i)
+	w.Key = "rows"
+	for _, n := range rows {
+		w.Key += " " + itoa(int(n))
+	}
+	p.emit(tName, w.Key, from, i).word = &w
+	p.rowWord = u
+	p.i = i
 	return true
 }
 
@@ -872,7 +1040,7 @@ func (p *phraseReader) relation(r *raw) bool {
 			return false
 		}
 		switch p.key(next) {
-		case "every", "each", "next", "following", "alternate", "rs", "ws":
+		case "every", "each", "next", "following", "alternate", "rs", "ws", "last", "this":
 			p.i = next
 			return true
 		}
@@ -1024,7 +1192,10 @@ func (p *phraseReader) relation(r *raw) bool {
 		p.emit(tRel, "leaving", i, next)
 		p.i = next
 		return true
-	case "on", "onto":
+	case "on", "onto", "upon":
+		if !multi && p.verb == "caston" && p.eachNeedle(next) {
+			return true
+		}
 		if j := p.needles(next); !multi && j > 0 {
 			p.i = j
 			return true
@@ -1178,6 +1349,17 @@ func (p *phraseReader) relation(r *raw) bool {
 	return false
 }
 
+// lengthAfter is where a length stands at i, past `about`; 0 where none does.
+func (p *phraseReader) lengthAfter(i int) int {
+	for i < len(p.rs) && (p.rs[i].key == "about" || p.rs[i].key == "approximately" || p.rs[i].key == "now") {
+		i++
+	}
+	if i+1 < len(p.rs) && p.rs[i].kind == rawNum && (unitWords[p.rs[i+1].key].IsLength() || p.rs[i+1].key == `"`) {
+		return i
+	}
+	return 0
+}
+
 // measured passes over `the piece measures`, `there are`, `work is`, up to the number.
 func (p *phraseReader) measured(i int) int {
 	for j := i; j < len(p.rs) && j < i+10; j++ {
@@ -1192,8 +1374,13 @@ func (p *phraseReader) measured(i int) int {
 				}
 			}
 			return j
-		case r.key == "measures" || r.key == "measure" || r.key == "measuring" || r.key == "reaches":
+		case r.key == "measures" || r.key == "measure" || r.key == "measuring" || r.key == "reaches" || r.key == "meas" || r.key == "measured":
+			for j+1 < len(p.rs) && (p.rs[j+1].key == "." || p.rs[j+1].key == "approx" || p.rs[j+1].key == "about") {
+				j++
+			}
 			return j + 1 // whatever it is that measures
+		case (r.key == "is" || r.key == "are") && j > i && p.lengthAfter(j+1) > 0:
+			return p.lengthAfter(j + 1) // whatever it is that is so long
 		}
 	}
 	return i
@@ -1281,8 +1468,13 @@ var totals = map[string]bool{"in all": true, "all told": true, "in total": true,
 func (p *phraseReader) vocabularyWord(sp *spelling, i, j int) bool {
 	switch sp.typ {
 	case tFill:
-		if p.prev() == tTimes && totals[strings.Join(sp.words, " ")] {
-			p.emit(tTimes, "total", i, j)
+		if totals[strings.Join(sp.words, " ")] {
+			switch p.prev() {
+			case tTimes:
+				p.emit(tTimes, "total", i, j)
+			case tNum, tClose:
+				p.emit(tFlag, "rem", i, j)
+			}
 		}
 		return true
 	case tVerb:
@@ -1329,7 +1521,31 @@ func (p *phraseReader) twin(i, j int) bool {
 		}
 		if r.kind == rawWord {
 			switch r.key {
-			case "in", "to", "into", "until", "till", "for", "even", "straight", "rows", "rounds", "row", "round", "sts", "times":
+			case "to":
+				// `the second side to match the first`, `to match`
+				after := p.skip(k+1) + 1
+				if w := p.key(k + 1); w != "match" && w != "correspond" && w != "corr" {
+					return false
+				}
+				for p.key(after) == "with" || p.key(after) == "to" {
+					after = p.skip(after) + 1
+				}
+				if k == from && after < len(p.rs) {
+					return false // `work to match underarm of back`
+				}
+				p.emit(tVerb, "twin", i, j)
+				p.verb = "twin"
+				if k > from {
+					p.emitName(from, k)
+				}
+				if f, t, _ := p.nameRun(after); t > f {
+					p.emit(tRel, "as", k, k+1)
+					p.emitName(f, t)
+					after = t
+				}
+				p.i = max(after, k+2)
+				return true
+			case "in", "into", "until", "till", "for", "even", "straight", "rows", "rounds", "row", "round", "sts", "times":
 				return false
 			case "same", "exactly":
 				continue

@@ -2,6 +2,7 @@ package grammar
 
 import (
 	"math/big"
+	"strconv"
 	"strings"
 
 	"github.com/alecthomas/participle/v2/lexer"
@@ -60,6 +61,7 @@ type part struct {
 	iv   *interval
 	word *Word
 	val  string // the flag, or the relation
+	unit Unit   // of a flag about needles, how many
 }
 
 type quantity struct {
@@ -317,7 +319,7 @@ func (l *lowerer) parts(in []*partSyntax) []part {
 			if t == nil {
 				continue
 			}
-			p := part{span: t.span, val: t.val, word: t.word}
+			p := part{span: t.span, val: t.val, word: t.word, unit: t.unit}
 			switch t.typ {
 			case tComma:
 				p.kind = pComma
@@ -401,10 +403,15 @@ func (l *lowerer) phrase(s *phraseSyntax) Phrase {
 		case p.kind == pRelation && (p.val == "starting" || p.val == "after" || p.val == "from" || p.val == "in" || p.val == "inthe"), p.kind == pInterval, p.kind == pFlag, p.kind == pQuantity && p.q.times:
 			lead = append(lead, p)
 		case p.kind == pUnit:
+		case (p.kind == pQuantity || p.kind == pInterval) && passive[fold(strings.ToLower(l.text(verbSpan)))]:
+			lead = append(lead, p) // `92 sts are cast on`
 		default:
 			l.fail(p.span, "`"+l.text(p.span)+"` cannot stand before the instruction", "", "begin with what is done: "+verbWord(verb)+" …")
 			return nil
 		}
+	}
+	if passive[fold(strings.ToLower(l.text(verbSpan)))] {
+		parts, lead = append(lead, parts...), nil
 	}
 	parts = l.common(append(parts, lead...), verb)
 	if l.bad {
@@ -423,7 +430,7 @@ func (l *lowerer) phrase(s *phraseSyntax) Phrase {
 	}
 	switch verb {
 	case "caston":
-		return l.castOn(parts)
+		return l.castOn(parts, verbSpan)
 	case "pickup":
 		return l.pickUp(parts)
 	case "work":
@@ -459,12 +466,22 @@ func (l *lowerer) phrase(s *phraseSyntax) Phrase {
 	case "graft":
 		return l.close(Graft, parts)
 	case "make":
+		for _, p := range parts {
+			if p.kind == pName {
+				return l.space(parts, verbSpan) // `make 5 buttonholes evenly over 60 rows`
+			}
+		}
 		return l.makeTwo(parts, verbSpan)
 	case "twin":
 		return l.twin(parts)
 	}
 	return nil
 }
+
+// passive are verbs that stand behind what they are done to.
+var passive = map[string]bool{"are cast on": true, "is cast on": true, "are bound off": true, "are cast off": true, "are increased": true, "is increased": true,
+	"are decreased": true, "is decreased": true, "are knitted": true, "are worked": true, "are ribbed": true, "are picked up": true, "is worked": true, "is knitted": true,
+	"are knit": true, "are purled": true, "are picked up and knit": true, "are picked up and knitted": true}
 
 var verbWords = map[string]string{
 	"caston": "cast on", "pickup": "pick up", "work": "work", "dec": "decrease", "inc": "increase", "either": "increase or decrease",
@@ -586,12 +603,18 @@ func one(at int, u Unit) *Value {
 	return &Value{Span: s, NumSpan: s, UnitSpan: s, Unit: u, Nums: []Num{{Span: s, Val: big.NewRat(1, 1)}}}
 }
 
-func (l *lowerer) castOn(parts []part) Phrase {
+func (l *lowerer) castOn(parts []part, verb Span) Phrase {
 	c := &CastOn{}
+	var rest []*Value
+	var shares []part
 	for _, p := range parts {
 		switch {
 		case p.kind == pQuantity && c.Count == nil:
 			c.Count, c.More = l.stitches(p.q, "cast on"), p.q.more
+		case p.kind == pQuantity && (p.q.Unit == NoUnit || p.q.Unit == Stitches) && !p.q.times:
+			rest = append(rest, l.stitches(p.q, "cast on"))
+		case p.kind == pFlag && (p.val == "eachneedle" || p.val == "needles" || p.val == "thisneedle"):
+			shares = append(shares, p)
 		case p.kind == pFlag && (p.val == "end" || p.val == "beginning" || p.val == "eachend"):
 			c.EndOfRow = true
 		case p.kind == pFlag && (p.val == "evenly" || p.val == "rem" || p.val == "all" || p.val == "each" || p.val == "eachside" || p.val == "centre"):
@@ -615,10 +638,34 @@ func (l *lowerer) castOn(parts []part) Phrase {
 		l.fail(l.mark.PhraseSpan, "how many stitches are cast on?", "", "write the count: `cast on 98 sts`")
 		return nil
 	}
-	if c.EndOfRow && c.Rows == nil {
-		c.Rows = nil
+	if v := strings.ToLower(l.text(verb)); len(shares) == 0 && (v == "cast" || v == "set") {
+		l.fail(verb, "`"+v+"` says no instruction", "", "write `cast on`")
+		return nil
 	}
+	l.needles(c, rest, shares)
 	return c
+}
+
+// needles settles how a cast-on is shared out: `24 sts on each of 2 needles, and 20 on the 3rd`; `48 sts on three needles, 16 on each`.
+func (l *lowerer) needles(c *CastOn, rest []*Value, shares []part) {
+	if len(shares) == 0 {
+		if len(rest) > 0 {
+			l.fail(rest[0].Span, "`"+l.text(rest[0].Span)+"` does not belong in `cast on`", "", "give it a brace of its own, or leave it outside the brace")
+		}
+		return
+	}
+	each := shares[0]
+	n := int64(each.unit)
+	switch {
+	case len(rest) == 0 && each.val == "eachneedle":
+		if c.Needles = n; n == 0 {
+			c.Needles = -1
+		}
+	case len(rest) == 1 && each.span.Start < rest[0].Span.Start && len(shares) > 1 && shares[1].val == "thisneedle":
+		c.Needles, c.Rest = n, rest[0]
+	case len(rest) > 0:
+		c.Shares = rest // the count is said whole before
+	}
 }
 
 func (l *lowerer) pickUp(parts []part) Phrase {
@@ -664,6 +711,11 @@ func (l *lowerer) pickUp(parts []part) Phrase {
 }
 
 func (l *lowerer) work(parts []part, verb Span) Phrase {
+	for _, p := range parts {
+		if p.kind == pInterval && p.iv.last && !p.iv.every && p.iv.unit.IsRows() && len(parts) > 1 {
+			return l.repeat(parts, false, verb) // `work the last 2 rows 4 more times`
+		}
+	}
 	w := &Work{}
 	put := func(q *quantity, to bool) bool {
 		switch {
@@ -1051,6 +1103,9 @@ func (l *lowerer) shape(inc, meanwhile bool, parts []part, verb Span) Phrase {
 	if s.evenly || (len(s.list) == 1 && s.list[0].iv != nil && s.list[0].iv.every && s.list[0].iv.nums != nil && s.list[0].iv.unit == NoUnit && s.list[0].times == nil && !s.list[0].iv.ordinal) {
 		return l.evenly(name, parts, verb)
 	}
+	if s.sts != nil && s.where.Ends == Unplaced && len(s.list) == 1 && s.list[0].iv != nil && s.list[0].iv.last && !s.list[0].iv.every && s.list[0].iv.nums == nil && s.list[0].times == nil && s.until == nil {
+		return l.evenly(name, parts, verb) // `increase 2 sts in the last row`
+	}
 	// `decrease 1 st in every 4 sts`
 	if len(s.list) >= 1 && s.list[0].iv != nil && s.list[0].iv.unit == Stitches {
 		return l.evenly(name, parts, verb)
@@ -1059,11 +1114,14 @@ func (l *lowerer) shape(inc, meanwhile bool, parts []part, verb Span) Phrase {
 		l.reject(p, name)
 		return nil
 	}
-	if s.sts == nil {
+	if s.sts == nil && !l.singly(s, verb) {
 		l.fail(verb, "how many stitches a time?", "", "write `"+name+" 1 st at each end of every 4th row 6 times`")
 		return nil
 	}
-	x := &Shape{Increase: inc, Sts: l.stitches(s.sts, name), Where: s.where, Starting: s.starting, Meanwhile: meanwhile}
+	x := &Shape{Increase: inc, Where: s.where, Starting: s.starting, Meanwhile: meanwhile}
+	if s.sts != nil {
+		x.Sts = l.stitches(s.sts, name)
+	}
 	x.Where.Parts = s.parts
 	if s.until != nil {
 		x.Until = l.stitches(s.until, "until")
@@ -1093,6 +1151,18 @@ func (l *lowerer) shape(inc, meanwhile bool, parts []part, verb Span) Phrase {
 		x.ListSpan = sp
 	}
 	return x
+}
+
+// singly says whether shaping that gives no count means one stitch at each place: `dec at each end`, `narrow`, `increase a stitch`.
+func (l *lowerer) singly(s *schedule, verb Span) bool {
+	switch v := strings.ToLower(l.text(verb)); {
+	case s.where.Ends == EachEnd, s.where.Ends == Beginning, s.where.Ends == End, s.where.Ends == NamedEdge, s.until != nil:
+		return true
+	case strings.HasSuffix(v, "tog"), strings.HasSuffix(v, "together"), strings.HasPrefix(v, "narrow"), strings.HasPrefix(v, "widen"):
+		return true
+	}
+	text := " " + strings.ToLower(l.text(l.mark.PhraseSpan)) + " "
+	return strings.Contains(text, " a stitch ") || strings.Contains(text, " a st ")
 }
 
 func (l *lowerer) evenly(verb string, parts []part, verbSpan Span) Phrase {
@@ -1137,6 +1207,19 @@ func (l *lowerer) repeat(parts []part, meanwhile bool, verb Span) Phrase {
 	for _, p := range parts {
 		switch {
 		case p.kind == pName && r.Row == nil && r.LastRows == nil:
+			if list, ok := strings.CutPrefix(p.word.Key, "rows "); ok {
+				for _, f := range strings.Fields(list) {
+					n, err := strconv.ParseInt(f, 10, 32)
+					if err != nil {
+						l.reject(p, "repeat")
+						return nil
+					}
+					r.Labels = append(r.Labels, n)
+				}
+				r.LastRows = one(p.span.End, Rows)
+				r.LastRows.Nums[0].Val = big.NewRat(int64(len(r.Labels)), 1)
+				continue
+			}
 			r.Row = p.word
 		case p.kind == pInterval && p.iv.last && !p.iv.every && r.Row == nil && r.LastRows == nil:
 			r.LastRows = rowsOf(p.iv)
@@ -1223,6 +1306,11 @@ func (l *lowerer) bindOff(parts []part, verb Span) Phrase {
 			return nil
 		}
 		return b
+	}
+	for i, p := range parts {
+		if p.kind == pInterval && p.iv.nums != nil && p.iv.unit == Stitches && !p.iv.every {
+			parts[i] = part{kind: pQuantity, span: p.span, q: &quantity{Value: p.iv.nums, span: p.iv.nums.Span}} // `the next 28 sts`
+		}
 	}
 	var rest []part
 	for i := 0; i < len(parts); i++ {
@@ -1453,7 +1541,7 @@ func (l *lowerer) hold(parts []part) Phrase {
 		case p.kind == pFlag && p.val == "forgood":
 			h.ForGood = true
 		case p.kind == pFlag && (p.val == "all" || p.val == "rem" || p.val == "eachside" || p.val == "centre" || p.val == "each"):
-		case p.kind == pInterval && p.iv.nums != nil && (p.iv.next || p.iv.last || p.iv.foll) && h.Count == nil:
+		case p.kind == pInterval && p.iv.nums != nil && (p.iv.next || p.iv.last || p.iv.foll || p.iv.alt) && h.Count == nil:
 			h.Count = p.iv.nums
 			h.Count.Unit = Stitches
 		case p.kind == pComma, p.kind == pAnd:
@@ -1471,22 +1559,38 @@ func (l *lowerer) hold(parts []part) Phrase {
 
 func (l *lowerer) resume(parts []part, verb Span) Phrase {
 	var name *Word
+	var count *Value
+	rest := false
 	for _, p := range parts {
 		switch {
 		case p.kind == pName && name == nil:
 			name = p.word
+		case p.kind == pQuantity && count == nil:
+			count = l.stitches(p.q, "resume")
+			rest = true
+		case p.kind == pFlag && (p.val == "rem" || p.val == "all"):
+			rest = true
+		case p.kind == pInterval && (p.iv.last || p.iv.next) && count == nil:
+			rest = true
+			if count = p.iv.nums; count != nil {
+				count.Unit = Stitches
+			}
 		case p.kind == pRelation && (p.val == "for" || p.val == "of" || p.val == "at") && p.word != nil:
-		case p.kind == pComma, p.kind == pAnd, p.kind == pFlag && (p.val == "rem" || p.val == "all"):
+		case p.kind == pComma, p.kind == pAnd:
 		default:
 			l.reject(p, "resume")
 			return nil
 		}
 	}
-	if name == nil {
+	if name == nil && !rest {
 		l.fail(verb, "resume what?", "", "name the held work: `resume left front`")
 		return nil
 	}
-	return &Resume{Name: *name}
+	r := &Resume{Count: count}
+	if name != nil {
+		r.Name = *name
+	}
+	return r
 }
 
 // namedParts reads `78 sts as back, 78 sts as front`, `24 sts as shoulder + 30 sts`.
@@ -1793,6 +1897,12 @@ func (l *lowerer) twin(parts []part) Phrase {
 	return t
 }
 
+// toMatch says whether a twin leaves out a name on purpose: `work as for back`, `work to match`.
+func (l *lowerer) toMatch() bool {
+	text := strings.ToLower(l.text(l.mark.PhraseSpan))
+	return strings.Contains(text, " as ") || strings.Contains(text, " to match") || strings.Contains(text, " to correspond")
+}
+
 // statement lowers what has no verb: counts, lengths, layouts, gauges, yarn, and work whose verb stands in the prose.
 func (l *lowerer) statement(parts []part) Phrase {
 	if l.bad {
@@ -1819,8 +1929,13 @@ func (l *lowerer) statement(parts []part) Phrase {
 			return nil
 		}
 		return &Layout{Parts: list}
-	case len(qs) == 2 && to && qs[0].Unit == Stitches && qs[1].Unit.IsRows():
+	case (len(qs) == 2 || len(qs) == 3 && qs[2].Unit.IsLength()) && to && qs[0].Unit == Stitches && qs[1].Unit.IsRows():
 		return l.gaugeSaid(parts, qs)
+	case len(qs) == 1 && to && qs[0].Unit == Stitches && qs[0].Second != nil && qs[0].Second.Unit.IsRows():
+		// `20 sts/28 rows to 10 cm`
+		rows := &quantity{Value: qs[0].Second, span: qs[0].Second.Span}
+		qs[0].Second = nil
+		return l.gaugeSaid(parts, append(qs, rows))
 	case len(qs) == 1 && to && qs[0].Unit == Stitches:
 		l.fail(qs[0].span, "a gauge needs its rows too", "", "write `22 sts and 30 rows to 10 cm`")
 		return nil
@@ -1833,7 +1948,9 @@ func (l *lowerer) statement(parts []part) Phrase {
 		}
 	}
 	st := &Statement{}
+	said := false // `76 in all`, `76 remain`: stitches, without the word
 	for _, p := range parts {
+		said = said || p.kind == pFlag && p.val == "rem" && len(qs) == 1
 		switch {
 		case p.kind == pQuantity && st.Value == nil:
 			if p.q.times {
@@ -1868,7 +1985,7 @@ func (l *lowerer) statement(parts []part) Phrase {
 		return nil
 	}
 	switch u := st.Value.Unit; {
-	case u == NoUnit && !st.EachSide && st.From == nil && st.Of == nil:
+	case u == NoUnit && !st.EachSide && st.From == nil && st.Of == nil && !said:
 		return &Figure{Value: st.Value}
 	case u == NoUnit:
 		st.Value.Unit = Stitches

@@ -253,6 +253,10 @@ func (p *fileParser) readPhrase(mark *Mark, rs []raw) {
 		mark.Phrase = ph
 		return
 	}
+	if ph := p.spelledOut(rs); ph != nil {
+		mark.Phrase = ph
+		return
+	}
 	t := phraseTokens(src, rs, p.names, p.toks)
 	p.toks = t.list[:0]
 	if len(t.unknown) > 0 {

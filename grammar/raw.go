@@ -218,7 +218,7 @@ func (s *scanner) number(i, end int, blank bool) int {
 		}
 		return big.NewRat(num, den), e
 	}
-	if isWhole && !tooLong {
+	if isWhole && !tooLong && (start == 0 || s.src[start-1] != '/') {
 		if f, e := frac(whole); f != nil {
 			val, i = f, e
 			isWhole = false
@@ -254,7 +254,16 @@ func (s *scanner) number(i, end int, blank bool) int {
 		}
 	}
 	if isWhole && i+1 < end {
-		suffix := strings.ToLower(s.src[i : i+2])
+		if s.src[i] == 'd' && (s.src[i-1] == '2' || s.src[i-1] == '3') {
+			if r, _ := utf8.DecodeRuneInString(s.src[i+1 : end]); !unicode.IsLetter(r) && !unicode.IsDigit(r) {
+				tok.ordinal = true // `2d`, `123d`, as they once were written
+				i++
+			}
+		}
+		suffix := ""
+		if i+1 < end {
+			suffix = strings.ToLower(s.src[i : i+2])
+		}
 		if suffix == "st" || suffix == "nd" || suffix == "rd" || suffix == "th" {
 			if r, _ := utf8.DecodeRuneInString(s.src[i+2 : end]); !unicode.IsLetter(r) && !unicode.IsDigit(r) {
 				tok.ordinal = true

@@ -22,7 +22,8 @@ func eachValue(ph Phrase, visit func(*Value)) {
 	}
 	switch p := ph.(type) {
 	case *CastOn:
-		v(p.Count, p.Rows)
+		v(p.Count, p.Rows, p.Rest)
+		v(p.Shares...)
 	case *PickUp:
 		v(p.Count, p.PerSts, p.PerRows)
 	case *Work:
@@ -81,5 +82,9 @@ func eachValue(ph Phrase, visit func(*Value)) {
 		v(p.Count)
 	case *Figure:
 		v(p.Value)
+	case *Spelled:
+		v(p.Times)
+	case *Resume:
+		v(p.Count)
 	}
 }

@@ -9,17 +9,17 @@ import (
 // The trade's words, by what they do in a phrase. A line is `TYPE value: spelling, spelling …`; articles are left out
 // of spellings of more than one word, for they are passed over in the text too. The longest spelling wins.
 const vocabularyText = `
-Verb caston: cast on, co, cast-on, caston, casting on, set up
-Verb pickup: pick up and knit, pick up & knit, pick up and purl, pick up, pick-up, puk, pu, pu and k, pu & k, pick up and k, picking up, take up, knit up, pick up knitwise
-Verb work: work even, work straight, work, knit, purl, k, p, continue, cont, continue even, continue straight, continue to work, continue working, continue knitting, continue in this way, cont even, cont straight, carry on, go on, work on, keep on, working, rib, proceed, knit even, knit straight, keep working, work plain, knit plain
-Verb dec: decrease, dec, decs, decreases, decreasing, narrow, take in
-Verb inc: increase, inc, incs, increases, increasing, widen
+Verb caston: cast, set, cast on, co, cast-on, caston, casting on, set up, are cast on, is cast on, cast on and join in round
+Verb pickup: pick up and knit, pick up & knit, pick up & k, pick up & p, are picked up, are picked up and knit, are picked up and knitted, pick up and purl, pick up, pick-up, puk, pu, pu and k, pu & k, pick up and k, picking up, take up, knit up, pick up knitwise
+Verb work: work even, work straight, work, knit, purl, k, p, continue, cont, continue even, continue straight, continue to work, continue working, continue knitting, continue in this way, do, are knitted, are knit, are purled, are worked, are ribbed, is worked, is knitted, knit back and forth, knit back and forth plain, knit around, knit across, work across, cont even, cont straight, carry on, go on, work on, keep on, working, rib, proceed, knit even, knit straight, keep working, work plain, knit plain
+Verb dec: are decreased, is decreased, continue decreasing, continue to decrease, cont dec, cont decreasing, continue to dec, keep decreasing, knit 2 together, knit two together, k 2 together, k 2 tog, knit 2 tog, k2tog, narrowing, reduce, reducing, diminish, decrease, dec, decs, decreases, decreasing, narrow, take in
+Verb inc: are increased, is increased, continue increasing, continue to increase, cont inc, cont increasing, continue to inc, keep increasing, widening, increase, inc, incs, increases, increasing, widen
 Verb either: increase or decrease, decrease or increase, inc or dec, dec or inc
 Verb repeat: repeat, rep, repeating
-Verb bindoff: bind off, cast off, bo, bind-off, cast-off, binding off, casting off, bind down
+Verb bindoff: are bound off, are cast off, bind off, cast off, bo, bind-off, cast-off, binding off, casting off, bind down
 Verb turn: turn, turning, short rows, wrap and turn, w and t, work short rows
 Verb hold: hold, place, slip, put, leave, set aside, transfer, keep
-Verb resume: resume, return to, go back to, rejoin yarn to, resume work on, rejoin, continue with, continue on
+Verb resume: resume, return, return to, rejoin yarn at, go back to, rejoin yarn to, resume work on, rejoin, continue with, continue on
 Verb divide: divide, split, divide into, split into, divide work into, separate into, separate, dividing, divide for, divide work
 Verb join: join, joining, rejoin all
 Verb panel: panel, set panel, begin panel, start panel, work panel, set up panel, place panel
@@ -42,7 +42,7 @@ More: more, further, additional, again, another, extra
 Then: then, followed by, and then, thereafter, afterwards, after that
 And: and, &
 Flag eachend: at each end, at both ends, each end, both ends, at either end, either end, at each side, at both sides, at ends, at beginning and end, at beg and end, at beginning and at end
-Flag beginning: at beginning, at beg, at start, at begin, in beginning
+Flag beginning: beg of, beg, beginning of, at beginning, at beg, at start, at begin, in beginning
 Flag end: at end
 Flag eachside: each side, both sides, either side, on each side, on either side, on both sides, per side, side, sides, to each side, for each side
 Flag markers: each side of each marker, each side of every marker, either side of each marker, either side of every marker, on each side of each marker, on each side of every marker, on either side of each marker, on either side of every marker, each side of both markers, either side of both markers, on each side of both markers, on either side of both markers, each side of marker, either side of marker, on each side of marker, on either side of marker, each side of markers, either side of markers, on each side of markers, on either side of markers, both sides of each marker, both sides of every marker, on both sides of each marker, on both sides of every marker, both sides of marker, on both sides of marker, before and after each marker, before and after every marker, before and after marker, before and after markers, at each side of each marker, at either side of each marker, at each side of marker, each side of all markers, each side of m, each side of each m
@@ -62,7 +62,7 @@ Flag startnext: starting on next, starting with next, starting next, starting at
 Flag inround: in round, in rounds, join in round, join in rnd, join in rounds, and join in round, and join in rnd, joining in round, join to work in round, join for working in round, join into round, join round, in rnds, in rnd
 Flag each: each
 Flag fromhere: from here, from here on, from now on, from this point, from this point on
-Fill: first, about, approximately, approx, roughly, on needle, on needles, in all, all told, in total, total, altogether, left, loosely, firmly, tightly, neatly, in pattern, in patt, in pat, in patts, as set, as established, as before, in pattern as set, in pattern as established, in patt as set, keeping pattern correct, keeping continuity of pattern, you have, you should have, you now have, you will have, there are, there is, there should be, there will be, there remain, now, just, knitwise, purlwise, piece measures, work measures, it measures, measures, measuring, measure, total of, worked, working, together, also, in this way, in this manner, in same way, in same manner, likewise, thus, as follows, please, alike, more or less, straight, even, plain, yarn, it, through, tail, work, piece, knitting, ends with, to end, to end of row, to end of round, to end of needle, on, onto, so that, should, be, have, until it, namely, making, which, in place, exactly, only, gently, securely, and break yarn, break yarn and, cut yarn and, break yarn, cut yarn, cutting yarn, breaking yarn, and fasten off, and secure, up, long, wide, deep, high, tall, across back, facing, edge, edges, is, are, has, been, that, your, you, rs facing, ws facing, right side facing, wrong side facing, on holder, on to holder, onto holder, to holder, on hold, on spare needle, on waste yarn, on scrap yarn, on stitch holder, on thread, onto waste yarn, onto scrap yarn, to waste yarn, to scrap yarn, onto stitch holder, aside, onto spare needle, to stitch holder, on length of yarn, onto thread, live, per needle, in each size, respectively, also called, sized, whole, entire, number, amounting to, circumference, alternately, throughout, and continue, and cont, and knit, and purl, knit across, knit to end, then knit to end, work to end, then work to end, work to end of row, knit to end of row, and work to end, and knit to end, and work to end of row, and knit to end of row, square, sq, without shaping, without further shaping, height, width, length, so
+Fill: first, about, approximately, approx, roughly, on needle, on needles, in all, all told, in total, total, altogether, left, loosely, firmly, tightly, neatly, in pattern, in patt, in pat, in patts, as set, as established, as before, in pattern as set, in pattern as established, in patt as set, keeping pattern correct, keeping continuity of pattern, you have, you should have, you now have, you will have, there are, there is, there should be, there will be, there remain, now, just, knitwise, purlwise, piece measures, work measures, it measures, measures, measuring, measure, total of, worked, working, together, also, in this way, in this manner, in same way, in same manner, likewise, thus, as follows, please, alike, more or less, straight, even, plain, yarn, it, through, tail, work, piece, knitting, ends with, to end, to end of row, to end of round, to end of needle, on, onto, so that, should, be, have, until it, namely, making, which, in place, exactly, only, gently, securely, and break yarn, break yarn and, cut yarn and, break yarn, cut yarn, cutting yarn, breaking yarn, and fasten off, and secure, up, long, wide, deep, high, tall, across back, facing, edge, edges, is, are, has, been, that, your, you, rs facing, ws facing, right side facing, wrong side facing, on holder, on to holder, onto holder, to holder, on hold, on spare needle, on waste yarn, on scrap yarn, on stitch holder, on thread, onto waste yarn, onto scrap yarn, to waste yarn, to scrap yarn, onto stitch holder, aside, onto spare needle, to stitch holder, to safety pin, on safety pin, onto safety pin, to safety-pin, on safety-pin, onto safety-pin, on to safety pin, on another safety pin, on piece of string, on string, on extra needle, onto extra needle, on to spare needle, on another needle, to needle, to needles, back to needle, onto needle, on to stitch holder, to spare needle, to waste yarn, to thread, on to thread, to scrap yarn, aside for later, on length of yarn, onto thread, live, per needle, in each size, respectively, also called, sized, whole, entire, number, amounting to, circumference, alternately, throughout, and continue, and cont, and knit, and purl, knit across, knit to end, then knit to end, work to end, then work to end, work to end of row, knit to end of row, and work to end, and knit to end, and work to end of row, and knit to end of row, square, sq, without shaping, without further shaping, height, width, length, so
 `
 
 type spelling struct {
@@ -124,7 +124,7 @@ var unitWords = map[string]Unit{
 	"st": Stitches, "sts": Stitches, "stitch": Stitches, "stitches": Stitches, "stich": NoUnit,
 	"row": Rows, "rows": Rows, "r": Rows,
 	"round": Rounds, "rounds": Rounds, "rnd": Rounds, "rnds": Rounds, "rds": Rounds, "rd": Rounds,
-	"ridge": Ridges, "ridges": Ridges,
+	"ridge": Ridges, "ridges": Ridges, "ribs": Ridges, "turns": Ridges,
 	"cm": Centimetres, "cms": Centimetres, "centimetre": Centimetres, "centimetres": Centimetres, "centimeter": Centimetres, "centimeters": Centimetres,
 	"mm": Millimetres, "mms": Millimetres, "millimetre": Millimetres, "millimetres": Millimetres, "millimeter": Millimetres, "millimeters": Millimetres,
 	"in": Inches, "ins": Inches, "inch": Inches, "inches": Inches,
@@ -137,7 +137,7 @@ var unitWords = map[string]Unit{
 }
 
 // anywhere are the units that mean themselves even where no number stands before them.
-func anywhere(u Unit) bool { return u == Stitches || u.IsRows() }
+func anywhere(u Unit) bool { return u == Stitches || u == Rows || u == Rounds }
 
 var articles = map[string]bool{"the": true, "a": true, "an": true}
 

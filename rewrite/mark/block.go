@@ -26,6 +26,8 @@ type gauge struct {
 }
 
 type measure struct {
+	stretch     *grammar.Stretch
+	from, to    int
 	name, value string
 	cm          []*big.Rat // a size
 	guess       string
@@ -423,7 +425,7 @@ func (e *engine) measureIn(p *proposal, s *grammar.Stretch) {
 		if j < len(s.Words) && !(s.Words[j].Key == ";" || s.Words[j].Key == "." && (j+1 == len(s.Words) || s.Words[j+1].Blank)) && !e.newLine(s, j, begin) {
 			continue
 		}
-		e.measureOf(p, s.Words[begin:j])
+		e.measureOf(p, s, begin, j)
 		begin = j
 		if j < len(s.Words) && s.Words[j].Kind == grammar.SignToken {
 			begin = j + 1
@@ -435,7 +437,8 @@ func (e *engine) newLine(s *grammar.Stretch, j, begin int) bool {
 	return j > begin && strings.ContainsAny(string(e.src[s.Words[j-1].Span.End:s.Words[j].Span.Start]), "\n\r")
 }
 
-func (e *engine) measureOf(p *proposal, w []grammar.Token) {
+func (e *engine) measureOf(p *proposal, s *grammar.Stretch, begin, end int) {
+	w := s.Words[begin:end]
 	var name []string
 	j := 0
 	good := false
@@ -475,7 +478,7 @@ func (e *engine) measureOf(p *proposal, w []grammar.Token) {
 	if !ok || !st.Value.Unit.IsLength() || len(st.Value.Nums) != 1 && len(st.Value.Nums) != max(1, len(p.sizes)) {
 		return
 	}
-	x := measure{name: strings.Join(name, " "), guess: "from the text"}
+	x := measure{name: strings.Join(name, " "), stretch: s, from: begin + j, to: begin + to}
 	if strings.Contains(x.name, "'") || len(x.name) > 40 {
 		return
 	}

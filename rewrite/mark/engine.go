@@ -75,6 +75,7 @@ func (e *engine) find() {
 		e.blockAt = blockPlace(e.pl, e.src)
 		e.sizes = max(1, len(e.proposal.sizes))
 		e.sizeMarks()
+		e.measureMarks()
 	} else if block.Sizes != nil {
 		e.sizes = len(block.Sizes.Names)
 	}
@@ -121,6 +122,27 @@ func (e *engine) sizeMarks() {
 	}
 }
 
+// measureMarks puts the measurements among what was found, tied to those of the block.
+func (e *engine) measureMarks() {
+	for _, m := range e.proposal.measures {
+		f := &finder{pl: e.pl, s: m.stretch, w: m.stretch.Words}
+		mark := e.pl.Read(m.stretch.Words[m.from:m.to])
+		c := candidate{stretch: m.stretch, from: m.from, to: m.to, mark: mark, kind: "statement", ties: []Tie{{Text: m.name, Why: "the measurement of the block"}}}
+		if mark == nil || !f.whole(&c) {
+			continue
+		}
+		free := true
+		for i := range e.found {
+			o := &e.found[i]
+			free = free && (o.stretch != c.stretch || o.to <= c.from || c.to <= o.from)
+		}
+		if free {
+			e.found = append(e.found, c)
+		}
+	}
+	e.inOrder()
+}
+
 func (e *engine) inOrder() {
 	sort.SliceStable(e.found, func(i, j int) bool { return e.found[i].span().Start < e.found[j].span().Start })
 }
@@ -141,6 +163,11 @@ func (e *engine) prepare(i int) {
 	case *grammar.Hold:
 		if p.Name == nil && !p.ForGood {
 			c.ties = append(c.ties, Tie{Text: "as " + e.heldName(), Why: "so that it can be taken up again"})
+		}
+	case *grammar.CastOn:
+		if p.Needles < 0 {
+			e.doubts = append(e.doubts, &doubt{of: i, question: "on how many needles?", ties: [2]string{"on 3 needles", "on 4 needles"},
+				means: [2]string{"three, with a fourth to knit with", "four, with a fifth to knit with"}, must: true})
 		}
 	case *grammar.Repeat:
 		if p.LastRows != nil && p.Times != nil && !p.More && len(p.Times.Nums[0].Text) > 0 {

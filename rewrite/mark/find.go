@@ -41,6 +41,7 @@ type candidate struct {
 	mark     *grammar.Mark
 	kind     string
 	ties     []Tie
+	renamed  bool   // what it sets aside has the name under which it is taken up again
 	added    bool   // a cast-on that adds to what is in hand
 	off      bool   // left unmarked after all
 	why      string // why
@@ -83,6 +84,8 @@ func (f *finder) mayBegin(i int) bool {
 		return true
 	case grammar.NumberToken:
 		return !w.Ordinal && w.Val != nil
+	case grammar.SignToken:
+		return w.Key == "(" || w.Key == "[" || w.Key == "*"
 	}
 	return false
 }
@@ -109,7 +112,15 @@ func (f *finder) ends(i int) []int {
 				if f.stops(j) {
 					return out
 				}
-			case ";", ":", "—", "!", "?":
+			case ":":
+				if depth == 0 && !f.introduces(i, j) {
+					return out
+				}
+			case "=":
+				if depth == 0 && !f.countBefore(j) {
+					return out
+				}
+			case ";", "—", "!", "?":
 				if depth == 0 {
 					return out
 				}
@@ -129,8 +140,17 @@ func (f *finder) ends(i int) []int {
 	return out
 }
 
+// introduces says whether a colon may stand within an instruction: `Cast-on: 40 sts`, `Divide the work: 25 sts for …`.
+func (f *finder) introduces(i, j int) bool {
+	switch f.key(i) {
+	case "divide", "join", "split", "separate":
+		return true
+	}
+	return j-i <= 3 && (f.key(i) == "cast" || f.key(i) == "co")
+}
+
 // abbreviated are words whose full stop may be their own.
-var abbreviated = set(`st sts rep beg cont foll alt rem dec inc rnd rnds patt in ins cm approx k p tog sl no`)
+var abbreviated = set(`st sts rep beg cont foll alt rem dec inc rnd rnds patt in ins cm approx k p tog sl no c o b co bo ev meas evy fol`)
 
 // stops says whether the full stop at j ends a sentence.
 func (f *finder) stops(j int) bool {
@@ -148,7 +168,7 @@ func (f *finder) stops(j int) bool {
 		return !strings.Contains(",;:)(", n.Key)
 	}
 	b := f.pl.File.Src[n.Span.Start]
-	return b >= 'A' && b <= 'Z'
+	return n.Blank && b >= 'A' && b <= 'Z'
 }
 
 // trim takes words off both ends that do not change what is read.
@@ -173,7 +193,7 @@ func (f *finder) trim(c *candidate) {
 			break
 		}
 	}
-	for from := c.to - 1; from > c.from; from-- {
+	for from := c.to - 1; from > c.from && !f.says(c, "are", "is"); from-- {
 		if alike(from, c.to) && !f.verbBetween(c.from, from) {
 			c.from = from
 			break
@@ -189,6 +209,9 @@ func (f *finder) keeps(c *candidate, i int) bool {
 		return false
 	}
 	k, before := f.w[i].Key, &f.w[i-1]
+	if _, cast := c.mark.Phrase.(*grammar.CastOn); cast && (f.w[i].Kind == grammar.NumberToken || k == "needles" || k == "needle" || k == "pins" || k == "pin") {
+		return true
+	}
 	if grammar.UnitOf(k) != grammar.NoUnit && k != "in" {
 		return before.Kind == grammar.NumberToken || before.Key == "alt" || before.Key == "alternate" || before.Key == ")" || before.Key == "]" || before.Key == "remaining" || before.Key == "rem" || before.Key == "all"
 	}
@@ -233,6 +256,10 @@ func (f *finder) onto(c *candidate) {
 		}
 		if holders[f.w[to].Key] && f.pl.Read(f.w[c.from:to+1]) != nil {
 			c.to = to + 1
+			if to+3 < len(f.w) && f.w[to+1].Key == "-" && f.pl.Read(f.w[c.from:to+3]) != nil {
+				c.to = to + 3
+				return
+			}
 			if to+2 <= len(f.w)-1 && (f.w[to+1].Key == "yarn" || f.w[to+1].Key == "needle" || f.w[to+1].Key == "holder" || f.w[to+1].Key == "pin") && f.pl.Read(f.w[c.from:to+2]) != nil {
 				c.to = to + 2
 			}
@@ -241,7 +268,7 @@ func (f *finder) onto(c *candidate) {
 	}
 }
 
-var workVerbs = set(`work knit purl continue cont rib proceed k p working`)
+var workVerbs = set(`join joining work knit purl continue cont rib proceed k p working`)
 
 // verbBetween says whether a verb of work stands in [from, to), which a reader wants in the braces.
 func (f *finder) verbBetween(from, to int) bool {

@@ -134,8 +134,13 @@ func (e *engine) solve(p *problem, before int) {
 		e.withoutEnding(p.of)
 	case "held":
 		e.forGood(p.of)
-	case "rows", "gauge", "sizes", "meanwhile", "match", "height":
+	case "rows", "gauge", "sizes", "match", "height":
 		e.drop(p.of)
+	case "resume":
+		if e.nameHeld(p.of) {
+			return
+		}
+		e.takeUp(p)
 	case "label":
 		if e.placeNamed(p) {
 			return
@@ -428,6 +433,30 @@ func (e *engine) forGood(i int) {
 		}
 	}
 	c.ties = append(ties, Tie{Text: "for good", Why: "nothing that is marked takes it up again", Guess: true})
+}
+
+// nameHeld calls what was set aside last by the name under which the text takes it up again.
+func (e *engine) nameHeld(i int) bool {
+	r, ok := e.found[i].mark.Phrase.(*grammar.Resume)
+	if !ok || r.Name.Key == "" {
+		return false
+	}
+	for k := i - 1; k >= 0; k-- {
+		c := &e.found[k]
+		h, held := c.mark.Phrase.(*grammar.Hold)
+		if !held || c.off || h.Name != nil || c.renamed {
+			continue
+		}
+		for t := range c.ties {
+			if strings.HasPrefix(c.ties[t].Text, "as held stitches") || c.ties[t].Text == "for good" {
+				c.ties[t] = Tie{Text: "as " + r.Name.Key, Why: quoted(e.text(i)) + " takes it up again"}
+				c.renamed = true
+				e.pl.Name(r.Name.Key)
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // placeNamed gives a name to the place an instruction measures from, where the text shows which one is meant.

@@ -17,7 +17,7 @@ func (f *finder) kind(c *candidate) string {
 	}
 	switch p := m.Phrase.(type) {
 	case *grammar.CastOn:
-		return f.unless(f.key(c.from-1) != "to" && f.partOfPlace(c), "cast on")
+		return f.unless(f.key(c.from-1) != "to" && f.partOfPlace(c) || !f.explicit(c, p.Count), "cast on")
 	case *grammar.PickUp:
 		return "pick up"
 	case *grammar.Work:
@@ -36,6 +36,14 @@ func (f *finder) kind(c *candidate) string {
 		return f.repeat(c, p)
 	case *grammar.BindOff:
 		return f.bindOff(c, p)
+	case *grammar.Resume:
+		return f.resume(c, p)
+	case *grammar.Twin:
+		return f.twin(c, p)
+	case *grammar.Make:
+		return f.made(c)
+	case *grammar.Spelled:
+		return f.unless(p.Takes == p.Makes || f.starred(c), "spelled out")
 	case *grammar.Turn:
 		return f.unless(!f.says(c, "before", "unworked", "short"), "short rows")
 	case *grammar.Hold:
@@ -47,7 +55,7 @@ func (f *finder) kind(c *candidate) string {
 	case *grammar.Space:
 		return "buttonholes"
 	case *grammar.Layout:
-		return "layout"
+		return f.unless(f.says(c, "-", "+") && f.says(c, ",") && !f.says(c, "("), "layout")
 	case *grammar.Statement:
 		return f.statement(c, p)
 	case *grammar.Close:
@@ -83,7 +91,7 @@ func (f *finder) counts(c *candidate) bool {
 		if after == "mm" || after == "ply" || after == "%" || after == "-" && f.key(i+2) == "ply" {
 			return false
 		}
-		if before == "-" && labels[f.key(i-3)] {
+		if _, again := c.mark.Phrase.(*grammar.Repeat); !again && before == "-" && labels[f.key(i-3)] {
 			return false
 		}
 	}
@@ -130,16 +138,80 @@ func (f *finder) fabricKnown(key string) bool {
 	return false
 }
 
+// explicit says whether a count stands right behind the words for what is done, not somewhere later.
+func (f *finder) explicit(c *candidate, v *grammar.Value) bool {
+	if v == nil {
+		return false
+	}
+	for i := c.from; i < c.to; i++ {
+		if f.w[i].Span.Start == v.NumSpan.Start {
+			before := f.key(i - 1)
+			return before != "making" && before != "leaving" && before != "giving" && before != "have"
+		}
+	}
+	return true
+}
+
 // partOfPlace says whether the words name a place or a row (`from the cast on edge`), not something to be done.
 func (f *finder) partOfPlace(c *candidate) bool {
 	switch f.key(c.from - 1) {
-	case "from", "the", "to", "of", "after", "before", "your":
+	case "from", "the", "to", "of", "after", "before", "your", "sts", "stitches", "those", "loosely":
 		return true
 	}
 	return false
 }
 
+var heldWords = set(`held sts st stitches remaining rem first second left right front back other side sleeve sleeves body half hold`)
+
+// resume weighs what takes work up again: it speaks of stitches, or of work by a name.
+func (f *finder) resume(c *candidate, p *grammar.Resume) string {
+	if p.Count == nil && p.Name.Key == "" && !f.says(c, "sts", "stitches") {
+		return ""
+	}
+	if p.Name.Key != "" {
+		any := false
+		for _, w := range strings.Fields(p.Name.Key) {
+			any = any || heldWords[w]
+		}
+		if !any {
+			return ""
+		}
+	}
+	switch f.key(c.from) {
+	case "continue", "return", "go":
+		// `continue with 4 mm needles`, `return to row 3`
+		if p.Name.Key != "" && (strings.Contains(p.Name.Key, "needle") || strings.Contains(p.Name.Key, "row")) {
+			return ""
+		}
+	}
+	return "resume"
+}
+
+func (f *finder) twin(c *candidate, p *grammar.Twin) string {
+	switch f.key(c.from - 1) {
+	case "not", "to", "is", "are":
+		return ""
+	}
+	return "twin"
+}
+
+// made weighs `make 2`, which in the text of a row would make stitches.
+func (f *finder) made(c *candidate) string {
+	before, after := f.key(c.from-1), f.key(c.to)
+	if (before == "(" || before == "" || before == "." || before == "-" || before == "—" || before == ",") && (after == ")" || after == "" || after == "." || after == "alike") && !f.says(c, "one", "1") {
+		return "twin"
+	}
+	return ""
+}
+
 func (f *finder) work(c *candidate, p *grammar.Work) string {
+	if f.s.Heading || p.Rows != nil && !p.Rows.Unit.IsRows() {
+		return ""
+	}
+	switch f.key(c.from) {
+	case "next", "following", "first", "last", "of", "on", "the":
+		return "" // `next 2 rows` of something else
+	}
 	switch {
 	case p.Match != nil || p.Repeats != nil && p.Rows == nil:
 		return ""
@@ -243,7 +315,7 @@ func (f *finder) starred(c *candidate) bool {
 	return false
 }
 
-var holders = set(`holder holders hold thread string waste scrap spare aside pin safety-pin extra idle`)
+var holders = set(`safety holder holders hold thread string waste scrap spare aside pin safety-pin extra idle`)
 
 // holderSaid says whether what the stitches are put on is said in the words or right after them.
 func (f *finder) holderSaid(c *candidate) bool {
