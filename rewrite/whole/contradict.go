@@ -38,14 +38,13 @@ func (p *Problem) satisfiable(g group, rules []int, e effort) state {
 	slices.Sort(rules)
 	// Without its scores the problem falls into more and smaller parts.
 	sub := Problem{}
-	local := make(map[int]int, len(g.vars))
-	for i, v := range g.vars {
-		local[v] = i
+	var space store[Term]
+	for _, v := range g.vars {
 		sub.Vars = append(sub.Vars, p.Vars[v])
 	}
 	for _, r := range rules {
 		rule := p.Rules[r]
-		ts, ok := renumber(rule.Terms, local)
+		ts, ok := g.renumber(rule.Terms, &space)
 		if !ok {
 			return open
 		}

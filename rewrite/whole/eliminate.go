@@ -2,7 +2,6 @@ package whole
 
 import (
 	"math"
-	"math/big"
 	"slices"
 )
 
@@ -341,7 +340,7 @@ func (pt *part) network() *network {
 		f := &pt.forms[i]
 		ts, c := n.sum(f.terms, f.constant, 1)
 		s := sight{constant: c, form: f, number: -1}
-		s.weight, _ = f.weight.Float64()
+		s.weight = f.weighs()
 		if len(ts) == 1 {
 			s.number, s.coef = ts[0].Var, ts[0].Coef
 		}
@@ -585,8 +584,7 @@ func (pt *part) eliminated(budget int) *finding {
 		if !pt.holds(x) {
 			return nil
 		}
-		sum := new(big.Rat).SetInt(pt.sum(x))
-		sum.Mul(sum, pt.unit)
+		sum := pt.sum(x).times(pt.unit)
 		for i, v := range pt.from {
 			x[i] += v
 		}
@@ -596,11 +594,23 @@ func (pt *part) eliminated(budget int) *finding {
 }
 
 // sum is that of the scores, in units of the part.
-func (pt *part) sum(x []int64) *big.Int {
-	sum, t := new(big.Int), new(big.Int)
-	for _, f := range pt.forms {
-		v := bigLinear(f.terms, f.constant, x)
-		sum.Add(sum, t.Mul(t.Mul(v, v), f.weight))
+func (pt *part) sum(x []int64) total {
+	var sum total
+	for i := range pt.forms {
+		f := &pt.forms[i]
+		var c checked
+		v := f.constant
+		for _, t := range f.terms {
+			v = c.add(v, c.mul(t.Coef, x[t.Var]))
+		}
+		if !c.bad {
+			sum.add(f, 1, v, 0)
+			continue
+		}
+		b := bigLinear(f.terms, f.constant, x)
+		b.Mul(b, b)
+		b.Mul(b, f.heavy())
+		sum = total{big: b.Add(b, sum.toBig())}
 	}
 	return sum
 }

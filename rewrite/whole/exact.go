@@ -105,6 +105,12 @@ func (t total) toBig() *big.Int {
 	return b.Add(b, new(big.Int).SetUint64(t.lo))
 }
 
+// times is t units.
+func (t total) times(unit *big.Rat) *big.Rat {
+	sum := new(big.Rat).SetInt(t.toBig())
+	return sum.Mul(sum, unit)
+}
+
 func (t total) cmp(u total) int {
 	if t.big != nil || u.big != nil {
 		return t.toBig().Cmp(u.toBig())
@@ -142,6 +148,23 @@ func (t *total) addSquare(w uint64, v int64) bool {
 	t.lo, carry = bits.Add64(t.lo, pl, 0)
 	t.hi, carry = bits.Add64(t.hi, ph, carry)
 	return carry == 0
+}
+
+// add adds the square that a form comes to where what it is a multiple of is coef·v + constant.
+func (t *total) add(f *form, coef, v, constant int64) {
+	var c checked
+	if x := c.add(c.mul(coef, v), constant); !c.bad && f.small != 0 && t.big == nil {
+		if more := *t; more.addSquare(f.small, x) {
+			*t = more
+			return
+		}
+	}
+	x, by := big.NewInt(v), big.NewInt(coef)
+	x.Mul(x, by)
+	x.Add(x, by.SetInt64(constant))
+	x.Mul(x, x)
+	x.Mul(x, f.heavy())
+	*t = total{big: x.Add(x, t.toBig())}
 }
 
 // ulp is twice the largest relative error of one rounding of a float64.

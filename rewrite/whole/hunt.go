@@ -169,7 +169,7 @@ func (pt *part) tighten(h *hunt) bool {
 	if h.has {
 		best := h.best.toBig()
 		for _, f := range pt.forms {
-			most := new(big.Int).Quo(best, f.weight)
+			most := new(big.Int).Quo(best, f.heavy())
 			most.Sqrt(most)
 			if !most.IsInt64() || size(f.constant) >= uint64(unbounded) || most.Int64() >= unbounded {
 				continue
@@ -239,8 +239,7 @@ func (h *hunt) finding(pt *part) *finding {
 	for i, v := range pt.from {
 		f.x[i] += v
 	}
-	f.sum = new(big.Rat).SetInt(h.best.toBig())
-	f.sum.Mul(f.sum, pt.unit)
+	f.sum = h.best.times(pt.unit)
 	f.proven = !unfinished || h.least > h.above
 	f.bound = f.sum
 	if !f.proven {

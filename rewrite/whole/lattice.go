@@ -173,8 +173,7 @@ func (l *lattice) metric(forms []form) *metric {
 				}
 			}
 		}
-		w, _ := f.weight.Float64()
-		m.root[k] = math.Sqrt(w)
+		m.root[k] = math.Sqrt(f.weighs())
 	}
 	return m
 }
@@ -427,7 +426,7 @@ func product(forms []form, a, b []int64) *big.Int {
 	sum, t, u := new(big.Int), new(big.Int), new(big.Int)
 	for k := range forms {
 		t.Mul(t.SetInt64(a[k]), u.SetInt64(b[k]))
-		sum.Add(sum, t.Mul(t, forms[k].weight))
+		sum.Add(sum, t.Mul(t, forms[k].heavy()))
 	}
 	return sum
 }

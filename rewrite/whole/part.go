@@ -8,7 +8,14 @@ import (
 
 // group names the unknowns, rules, scores and rows of the tie-break of one independent part by their indices in the problem,
 // ascending.
-type group struct{ vars, rules, scores, better []int }
+type group struct {
+	vars, rules, scores, better []int
+	number                      int32 // among the groups
+	*numbering
+}
+
+// numbering says of each unknown of a problem which group it is in, and where it stands there.
+type numbering struct{ in, at []int32 }
 
 func (p *Problem) every() []int {
 	all := make([]int, len(p.Rules))
@@ -21,20 +28,20 @@ func (p *Problem) every() []int {
 // groups splits the problem, with the given rules only, into unknowns that nothing joins. The tie-break joins nothing: it is
 // lexicographic over sums, so each part can see to its own share of every sum.
 func (p *Problem) groups(rules []int) []group {
-	root := make([]int, len(p.Vars))
+	root := make([]int32, len(p.Vars))
 	for i := range root {
-		root[i] = i
+		root[i] = int32(i)
 	}
-	find := func(i int) int {
-		for root[i] != i {
+	find := func(i int) int32 {
+		for int(root[i]) != i {
 			root[i] = root[root[i]]
-			i = root[i]
+			i = int(root[i])
 		}
-		return i
+		return int32(i)
 	}
 	join := func(a, b int) {
-		a, b = find(a), find(b)
-		root[max(a, b)] = min(a, b)
+		a, b = int(find(a)), int(find(b))
+		root[max(a, b)] = int32(min(a, b))
 	}
 	for _, r := range rules {
 		ts := p.Rules[r].Terms
@@ -47,38 +54,67 @@ func (p *Problem) groups(rules []int) []group {
 			join(s.Terms[0].Var, t.Var)
 		}
 	}
-	var gs []group
-	at := make([]int, len(p.Vars))
+	n := &numbering{in: make([]int32, len(p.Vars)), at: make([]int32, len(p.Vars))}
+	count := int32(0)
 	for i := range p.Vars {
-		r := find(i)
-		if r == i {
-			at[i] = len(gs)
-			gs = append(gs, group{})
+		if r := find(i); int(r) == i {
+			n.in[i] = count
+			count++
+		} else {
+			n.in[i] = n.in[r]
 		}
-		g := &gs[at[r]]
+	}
+	gs := make([]group, count)
+	vars, said := make([]int, count), make([]int, count)
+	for _, g := range n.in {
+		vars[g]++
+	}
+	for _, r := range rules {
+		if ts := p.Rules[r].Terms; len(ts) > 0 {
+			said[n.in[ts[0].Var]]++
+		}
+	}
+	var space store[int]
+	space.grow(len(p.Vars) + len(rules))
+	for i := range gs {
+		gs[i] = group{vars: space.take(vars[i])[:0], rules: space.take(said[i])[:0], number: int32(i), numbering: n}
+	}
+	for i := range p.Vars {
+		g := &gs[n.in[i]]
+		n.at[i] = int32(len(g.vars))
 		g.vars = append(g.vars, i)
 	}
 	for _, r := range rules {
 		if ts := p.Rules[r].Terms; len(ts) > 0 {
-			g := &gs[at[find(ts[0].Var)]]
+			g := &gs[n.in[ts[0].Var]]
 			g.rules = append(g.rules, r)
 		}
 	}
 	for i, s := range p.Scores {
 		if len(s.Terms) > 0 {
-			g := &gs[at[find(s.Terms[0].Var)]]
+			g := &gs[n.in[s.Terms[0].Var]]
 			g.scores = append(g.scores, i)
 		}
 	}
 	for i, b := range p.Better {
 		for _, t := range b {
-			g := &gs[at[find(t.Var)]]
+			g := &gs[n.in[t.Var]]
 			if k := len(g.better); k == 0 || g.better[k-1] != i {
 				g.better = append(g.better, i)
 			}
 		}
 	}
 	return gs
+}
+
+// together is the whole problem as one group.
+func (p *Problem) together() *group {
+	g := &group{numbering: &numbering{in: make([]int32, len(p.Vars)), at: make([]int32, len(p.Vars))}}
+	for i := range p.Vars {
+		g.vars = append(g.vars, i)
+		g.at[i] = int32(i)
+	}
+	return g
 }
 
 // part is one independent part with its unknowns numbered from 0, its scores in whole numbers: the sum is
@@ -95,8 +131,25 @@ type part struct {
 type form struct {
 	terms    []Term
 	constant int64
-	weight   *big.Int // > 0
 	small    uint64   // weight, or 0 if it does not fit
+	weight   *big.Int // > 0; nil if it is small
+}
+
+// heavy is the weight of any size.
+func (f *form) heavy() *big.Int {
+	if f.small != 0 {
+		return new(big.Int).SetUint64(f.small)
+	}
+	return f.weight
+}
+
+// weighs is the weight, rounded.
+func (f *form) weighs() float64 {
+	if f.small != 0 {
+		return float64(f.small)
+	}
+	w, _ := f.weight.Float64()
+	return w
 }
 
 // part builds the part for g. With guide the scores are left out and each unknown is drawn to its hint instead, which is what the
@@ -106,25 +159,33 @@ func (p *Problem) part(g group, guide bool) (*part, error) {
 		return nil, &TooLarge{"too many unknowns, rules or scores are joined"}
 	}
 	n := len(g.vars)
-	pt := &part{unit: big.NewRat(1, 1), lo: make([]int64, 0, n), hi: make([]int64, 0, n), hint: make([]int64, 0, n),
-		rules: make([]Rule, 0, len(g.rules)), better: make([][]Term, 0, len(g.better))}
-	local := make(map[int]int, len(g.vars))
+	box := make([]int64, 3*n)
+	pt := &part{lo: box[:n:n], hi: box[n : 2*n : 2*n], hint: box[2*n:], rules: make([]Rule, 0, len(g.rules)), better: make([][]Term, 0, len(g.better))}
 	for i, v := range g.vars {
-		local[v] = i
-		pt.lo = append(pt.lo, p.Vars[v].Lo)
-		pt.hi = append(pt.hi, p.Vars[v].Hi)
-		pt.hint = append(pt.hint, p.Vars[v].Hint)
+		pt.lo[i], pt.hi[i], pt.hint[i] = p.Vars[v].Lo, p.Vars[v].Hi, p.Vars[v].Hint
 	}
+	var space store[Term]
+	terms := 0
+	for _, i := range g.rules {
+		terms += len(p.Rules[i].Terms)
+	}
+	for _, i := range g.better {
+		terms += len(p.Better[i])
+	}
+	for _, i := range g.scores {
+		terms += len(p.Scores[i].Terms)
+	}
+	space.grow(terms)
 	for _, i := range g.rules {
 		r := p.Rules[i]
 		var ok bool
-		if r.Terms, ok = renumber(r.Terms, local); !ok {
+		if r.Terms, ok = g.renumber(r.Terms, &space); !ok {
 			return nil, &TooLarge{"the coefficients of a rule do not fit in 64 bits"}
 		}
 		pt.rules = append(pt.rules, r.reduced())
 	}
 	for _, i := range g.better {
-		ts, ok := renumber(p.Better[i], local)
+		ts, ok := g.renumber(p.Better[i], &space)
 		if !ok {
 			return nil, &TooLarge{"the coefficients of a tie-break do not fit in 64 bits"}
 		}
@@ -133,10 +194,11 @@ func (p *Problem) part(g group, guide bool) (*part, error) {
 		}
 	}
 	if guide {
+		pt.unit = big.NewRat(1, 1)
 		for i := range pt.lo {
 			h := max(pt.lo[i], min(pt.hi[i], pt.hint[i]))
 			var c checked
-			f := form{terms: []Term{{i, 1}}, constant: c.sub(0, h), weight: big.NewInt(1), small: 1}
+			f := form{terms: []Term{{i, 1}}, constant: c.sub(0, h), small: 1}
 			if c.bad {
 				return nil, &TooLarge{"a hint does not fit in 64 bits"}
 			}
@@ -145,56 +207,36 @@ func (p *Problem) part(g group, guide bool) (*part, error) {
 		return pt, nil
 	}
 	pt.forms = make([]form, 0, len(g.scores))
-	weights := make([]*big.Rat, 0, len(g.scores))
+	weights := make([]weight, 0, len(g.scores))
 	for _, i := range g.scores {
-		f, w, ok := wholeForm(&p.Scores[i], local)
+		f, w, ok := g.wholeForm(&p.Scores[i], &space)
 		if !ok {
 			return nil, &TooLarge{"the coefficients of a score do not fit in 64 bits"}
 		}
-		if w.Sign() == 0 {
+		if w.zero() {
 			continue
 		}
 		pt.forms = append(pt.forms, f)
 		weights = append(weights, w)
 	}
-	// One denominator for all weights, then their common divisor out: sums differ by at least 1 unit.
-	den, num, t := big.NewInt(1), new(big.Int), new(big.Int)
-	for _, w := range weights {
-		lcm(den, w.Denom(), t)
-	}
-	for i, w := range weights {
-		v := new(big.Int).Quo(den, w.Denom())
-		pt.forms[i].weight = v.Mul(v, w.Num())
-		num.GCD(nil, nil, num, v)
-	}
-	for i := range pt.forms {
-		f := &pt.forms[i]
-		if f.weight.Quo(f.weight, num); f.weight.IsUint64() {
-			f.small = f.weight.Uint64()
-		}
-	}
-	if num.Sign() > 0 {
-		pt.unit.SetFrac(num, den)
-	}
+	pt.weigh(weights)
 	return pt, nil
 }
 
-func lcm(a, b, t *big.Int) { // into a
-	t.GCD(nil, nil, a, b)
-	a.Mul(a, t.Quo(b, t))
-}
-
-// renumber keeps the terms of the unknowns in local, in their new numbers, ascending, each unknown once.
-func renumber(ts []Term, local map[int]int) (out []Term, ok bool) {
+// renumber keeps the terms of the unknowns in the group, in their numbers there, ascending, each unknown once.
+func (g *group) renumber(ts []Term, space *store[Term]) (out []Term, ok bool) {
 	var c checked
-	out = make([]Term, 0, len(ts))
+	out = space.take(len(ts))[:0]
 	for _, t := range ts {
-		i, in := local[t.Var]
-		if !in || t.Coef == 0 {
+		if g.in[t.Var] != g.number || t.Coef == 0 {
 			continue
 		}
-		at, found := slices.BinarySearchFunc(out, i, func(t Term, i int) int { return t.Var - i })
-		if found {
+		i := int(g.at[t.Var])
+		at := len(out)
+		for at > 0 && out[at-1].Var >= i {
+			at--
+		}
+		if at < len(out) && out[at].Var == i {
 			out[at].Coef = c.add(out[at].Coef, t.Coef)
 		} else {
 			out = slices.Insert(out, at, Term{i, t.Coef})
@@ -204,15 +246,15 @@ func renumber(ts []Term, local map[int]int) (out []Term, ok bool) {
 }
 
 // wholeForm scales a score to whole numbers without a common divisor: weight·(Σ Coef·x + constant)².
-func wholeForm(s *Score, local map[int]int) (f form, weight *big.Rat, ok bool) {
-	if f, weight, ok = smallForm(s, local); ok {
-		return f, weight, true
+func (g *group) wholeForm(s *Score, space *store[Term]) (f form, w weight, ok bool) {
+	if f, w, ok = g.smallForm(s, space); ok {
+		return f, w, true
 	}
 	f = form{}
-	coef := make([]*big.Rat, len(local))
+	coef := make([]*big.Rat, len(g.vars))
 	den, t := big.NewInt(1), new(big.Int)
 	for _, ft := range s.Terms {
-		i := local[ft.Var]
+		i := g.at[ft.Var]
 		if coef[i] == nil {
 			coef[i] = ft.Coef
 		} else {
@@ -247,31 +289,31 @@ func wholeForm(s *Score, local map[int]int) (f form, weight *big.Rat, ok bool) {
 			whole[i] = scaled(c)
 		}
 	}
-	weight = new(big.Rat)
+	w.big = new(big.Rat)
 	if div.Sign() == 0 {
-		return f, weight, true
+		return f, w, true
 	}
 	for i, v := range whole {
 		if v == nil {
 			continue
 		}
 		if v.Quo(v, div); !v.IsInt64() {
-			return f, nil, false
+			return f, w, false
 		}
 		f.terms = append(f.terms, Term{i, v.Int64()})
 	}
 	if constant != nil {
 		if constant.Quo(constant, div); !constant.IsInt64() {
-			return f, nil, false
+			return f, w, false
 		}
 		f.constant = constant.Int64()
 	}
-	weight.SetFrac(div, den)
-	weight.Mul(weight, weight)
+	w.big.SetFrac(div, den)
+	w.big.Mul(w.big, w.big)
 	if s.Weight != nil {
-		weight.Mul(weight, s.Weight)
+		w.big.Mul(w.big, s.Weight)
 	}
-	return f, weight, true
+	return f, w, true
 }
 
 // approach counts unknowns whose boxes lie far from 0 from the near end of the box, so that the search has small numbers. It
@@ -357,71 +399,4 @@ func gcd(a, b uint64) uint64 {
 		a, b = b, a%b
 	}
 	return a
-}
-
-// smallForm is wholeForm for numbers that leave 64 bits nowhere on the way, which is nearly always. It allocates little.
-func smallForm(s *Score, local map[int]int) (f form, weight *big.Rat, ok bool) {
-	var c checked
-	den := int64(1)
-	common := func(r *big.Rat) bool {
-		if r.IsInt() {
-			return r.Num().IsInt64()
-		}
-		if !r.Num().IsInt64() || !r.Denom().IsInt64() {
-			return false
-		}
-		d := r.Denom().Int64()
-		den = c.mul(den, d/int64(gcd(uint64(den), uint64(d))))
-		return !c.bad
-	}
-	scaled := func(r *big.Rat) int64 {
-		if r.IsInt() {
-			return c.mul(r.Num().Int64(), den)
-		}
-		return c.mul(r.Num().Int64(), den/r.Denom().Int64())
-	}
-	if s.Const != nil && !common(s.Const) {
-		return
-	}
-	for _, t := range s.Terms {
-		if !common(t.Coef) {
-			return
-		}
-	}
-	ts := make([]Term, len(s.Terms))
-	for i, t := range s.Terms {
-		ts[i] = Term{t.Var, scaled(t.Coef)}
-	}
-	if s.Const != nil {
-		f.constant = scaled(s.Const)
-	}
-	if f.terms, ok = renumber(ts, local); !ok || c.bad {
-		return f, nil, false
-	}
-	div := size(f.constant)
-	for _, t := range f.terms {
-		div = gcd(div, size(t.Coef))
-	}
-	weight = new(big.Rat)
-	if div == 0 {
-		return f, weight, true
-	}
-	if div > math.MaxInt32 {
-		return f, nil, false
-	}
-	d := int64(div)
-	f.constant /= d
-	for i := range f.terms {
-		f.terms[i].Coef /= d
-	}
-	if e := int64(gcd(div, uint64(den))); den/e <= math.MaxInt32 {
-		d, den = d/e, den/e
-		weight.SetFrac64(d*d, den*den)
-	} else {
-		return f, nil, false
-	}
-	if s.Weight != nil {
-		weight.Mul(weight, s.Weight)
-	}
-	return f, weight, true
 }

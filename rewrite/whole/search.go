@@ -387,7 +387,7 @@ func (s *search) sum() total {
 			v.Add(v, a.Mul(a.SetInt64(s.z[j]), b.SetInt64(m.cols[j][k])))
 		}
 		v.Mul(v, v)
-		sum.Add(sum, v.Mul(v, s.pt.forms[k].weight))
+		sum.Add(sum, v.Mul(v, s.pt.forms[k].heavy()))
 	}
 	return total{big: sum}
 }

@@ -1,7 +1,6 @@
 package whole
 
 import (
-	"math/big"
 	"math/bits"
 	"slices"
 )
@@ -31,6 +30,13 @@ func (s *numbers) each(do func(i int)) {
 // store hands out many small slices of few large ones.
 type store[T any] struct{ rest []T }
 
+// grow makes room for n more.
+func (s *store[T]) grow(n int) {
+	if len(s.rest) < n {
+		s.rest = make([]T, n)
+	}
+}
+
 func (s *store[T]) take(n int) []T {
 	if len(s.rest) < n {
 		s.rest = make([]T, max(n, 64))
@@ -57,9 +63,11 @@ type tables struct {
 	sides  [2][]int32 // two choices to compare
 	touch  []int
 	weight []int64 // of the rows of the tie-break
-	spot   [][]spot
-	slack  price // by how much prices may be wrong
-	more   big.Int
+	// Of each number: the sights it has, the unknowns that follow from it. Of each unknown: where it stands in the tie-break.
+	seen, follow, stand listed
+	spot                []spot
+	slack               price    // by how much prices may be wrong
+	cost                [2]total // of what differs between them
 
 	ints   store[int]
 	longs  store[int64]
@@ -397,7 +405,7 @@ func (t *tables) choose(i int, side []int32, do func(i int)) {
 // the tables is the same for both, and so counts for nothing: sums and tie-break go by differences.
 func (m *maker) preferred(c, d int32) bool {
 	t := m.tables
-	if t.spot == nil {
+	if t.weight == nil {
 		t.compare()
 	}
 	a, b := t.sides[0], t.sides[1]
@@ -408,23 +416,23 @@ func (m *maker) preferred(c, d int32) bool {
 	t.choose(m.number, a, func(int) {})
 	first, larger := -1, false // of the unknowns that differ
 	t.touch = t.touch[:0]
-	t.more.SetInt64(0)
+	t.cost = [2]total{}
 	t.choose(m.number, b, func(i int) {
 		if a[i] == b[i] {
 			return
 		}
 		t.weighUp(i, a[i], b[i])
-		for x, s := range t.alias[:len(t.pt.lo)] {
-			if s.root != i {
-				continue
-			}
+		for _, unknown := range t.follow.of(i) {
+			x := int(unknown)
+			s := t.alias[x]
 			va, vb := s.sign*t.value(i, a[i])+s.offset, s.sign*t.value(i, b[i])+s.offset
 			if first < 0 || x < first {
 				first = x
 				da, db := apart(va, t.pt.hint[x]), apart(vb, t.pt.hint[x])
 				larger = da < db || da == db && va > vb
 			}
-			for _, p := range t.spot[x] {
+			for _, k := range t.stand.of(x) {
+				p := t.spot[k]
 				if !slices.Contains(t.touch, p.row) {
 					t.touch = append(t.touch, p.row)
 					t.weight[p.row] = 0
@@ -433,8 +441,8 @@ func (m *maker) preferred(c, d int32) bool {
 			}
 		}
 	})
-	if sign := t.more.Sign(); sign != 0 {
-		return sign < 0
+	if order := t.cost[0].cmp(t.cost[1]); order != 0 {
+		return order < 0
 	}
 	row := -1
 	for _, r := range t.touch {
@@ -448,24 +456,12 @@ func (m *maker) preferred(c, d int32) bool {
 	return larger
 }
 
-// weighUp adds what choice a of the number costs more than choice b, exactly.
+// weighUp adds what choices a and b of the number cost, exactly.
 func (t *tables) weighUp(i int, a, b int32) {
-	var square, v big.Int
-	for k := range t.sights {
+	for _, k := range t.seen.of(i) {
 		s := &t.sights[k]
-		if s.number != i {
-			continue
-		}
 		for side, c := range [2]int32{a, b} {
-			v.Mul(v.SetInt64(t.value(i, c)), square.SetInt64(s.coef))
-			v.Add(&v, square.SetInt64(s.constant))
-			square.Mul(&v, &v)
-			square.Mul(&square, s.form.weight)
-			if side == 0 {
-				t.more.Add(&t.more, &square)
-			} else {
-				t.more.Sub(&t.more, &square)
-			}
+			t.cost[side].add(s.form, s.coef, t.value(i, c), s.constant)
 		}
 	}
 }
@@ -473,17 +469,52 @@ func (t *tables) weighUp(i int, a, b int32) {
 // compare gets ready to compare.
 func (t *tables) compare() {
 	t.sides = [2][]int32{make([]int32, len(t.lo)), make([]int32, len(t.lo))}
-	t.spot = make([][]spot, len(t.pt.lo))
 	t.weight = make([]int64, len(t.pt.better))
-	for r, b := range t.pt.better {
-		for _, m := range b {
-			t.spot[m.Var] = append(t.spot[m.Var], spot{r, m.Coef})
-		}
-	}
 	// Chains of aliases are followed once and for all.
 	for x := range t.pt.lo {
 		t.alias[x] = t.find(x)
 	}
+	t.seen = listBy(len(t.lo), len(t.sights), func(k int) int { return t.sights[k].number })
+	t.follow = listBy(len(t.lo), len(t.pt.lo), func(x int) int { return t.alias[x].root })
+	n := 0
+	for _, b := range t.pt.better {
+		n += len(b)
+	}
+	t.spot = make([]spot, 0, n)
+	who := make([]int, 0, n)
+	for r, b := range t.pt.better {
+		for _, m := range b {
+			t.spot, who = append(t.spot, spot{r, m.Coef}), append(who, m.Var)
+		}
+	}
+	t.stand = listBy(len(t.pt.lo), n, func(k int) int { return who[k] })
+}
+
+// listed is things by the number they belong to.
+type listed struct{ start, things []int32 }
+
+func (l *listed) of(i int) []int32 { return l.things[l.start[i]:l.start[i+1]] }
+
+// listBy lists things, which are numbered, by the number from 0 up that each belongs to, in their order. Those of a negative
+// number are left out.
+func listBy(numbers, things int, number func(thing int) int) listed {
+	l := listed{start: make([]int32, numbers+2)}
+	for k := range things {
+		if i := number(k); i >= 0 {
+			l.start[i+2]++
+		}
+	}
+	for i := range numbers {
+		l.start[i+2] += l.start[i+1]
+	}
+	l.things = make([]int32, l.start[numbers+1])
+	for k := range things {
+		if i := number(k); i >= 0 {
+			l.things[l.start[i+1]] = int32(k)
+			l.start[i+1]++
+		}
+	}
+	return l
 }
 
 // answer is the best value of each unknown.

@@ -35,10 +35,7 @@ func (p *Problem) WriteLP(w io.Writer, known []int64) error {
 	}
 	out := &lpWriter{w: bufio.NewWriter(w)}
 	names := p.lpNames()
-	local := make(map[int]int, len(p.Vars))
-	for i := range p.Vars {
-		local[i] = i
-	}
+	all, space := p.together(), store[Term]{}
 	var objective, rows, bounds, generals strings.Builder
 	constant := new(big.Rat)
 	for i, v := range p.Vars {
@@ -48,7 +45,7 @@ func (p *Problem) WriteLP(w io.Writer, known []int64) error {
 		fmt.Fprintf(&generals, " %s\n", names[i])
 	}
 	for i, r := range p.Rules {
-		ts, ok := renumber(r.Terms, local)
+		ts, ok := all.renumber(r.Terms, &space)
 		if !ok {
 			return &TooLarge{"the coefficients of a rule do not fit in 64 bits"}
 		}
@@ -79,10 +76,11 @@ func (p *Problem) WriteLP(w io.Writer, known []int64) error {
 	chords := 0
 	one := big.NewInt(1)
 	for i := range p.Scores {
-		f, weight, ok := wholeForm(&p.Scores[i], local)
+		f, w, ok := all.wholeForm(&p.Scores[i], &space)
 		if !ok {
 			return &TooLarge{"the coefficients of a score do not fit in 64 bits"}
 		}
+		weight := w.rat()
 		if weight.Sign() == 0 {
 			continue
 		}
