@@ -38,13 +38,15 @@ func (p *Problem) satisfiable(g group, rules []int, e effort) state {
 	slices.Sort(rules)
 	// Without its scores the problem falls into more and smaller parts.
 	sub := Problem{}
-	var space store[Term]
+	mem := memories.Get().(*memory)
+	defer memories.Put(mem)
+	mem.reset()
 	for _, v := range g.vars {
 		sub.Vars = append(sub.Vars, p.Vars[v])
 	}
 	for _, r := range rules {
 		rule := p.Rules[r]
-		ts, ok := g.renumber(rule.Terms, &space)
+		ts, ok := g.renumber(rule.Terms, &mem.terms)
 		if !ok {
 			return open
 		}
@@ -56,7 +58,7 @@ func (p *Problem) satisfiable(g group, rules []int, e effort) state {
 	}
 	result := found
 	for _, part := range sub.groups(sub.every()) {
-		pt, err := sub.part(part, true)
+		pt, err := sub.part(part, true, mem)
 		if err != nil {
 			return open
 		}

@@ -89,7 +89,7 @@ type network struct {
 	sums       map[pair]int
 	net        *net
 	never      bool // the rules contradict each other
-	terms      store[Term]
+	mem        *memory
 	c          checked
 }
 
@@ -105,7 +105,7 @@ func (n *network) find(i int) alias {
 
 // resolve writes a form in roots, each once, in their order.
 func (n *network) resolve(terms []Term, constant int64) ([]Term, int64) {
-	out := n.terms.take(len(terms))[:0]
+	out := n.mem.terms.take(len(terms))[:0]
 	for _, t := range terms {
 		a := n.find(t.Var)
 		constant = n.c.add(constant, n.c.mul(t.Coef, a.offset))
@@ -146,7 +146,7 @@ func (n *network) sum(terms []Term, constant int64, most int) ([]Term, int64) {
 		if !known {
 			p = n.number(-unbounded, unbounded)
 			n.sums[key] = p
-			n.lines = append(n.lines, line{[]Term{{key.a, key.ka}, {key.b, key.kb}, {p, -1}}, 0, true})
+			n.lines = append(n.lines, line{n.mem.three(Term{key.a, key.ka}, Term{key.b, key.kb}, Term{p, -1}), 0, true})
 			n.congruent(p, n.commonStep(key), n.c.add(n.c.mul(key.ka, n.rest[key.a]), n.c.mul(key.kb, n.rest[key.b])))
 		}
 		a := n.find(p)
@@ -305,9 +305,11 @@ func (pt *part) network() *network {
 		return nil
 	}
 	most := 2 * len(pt.lo)
-	n := &network{pt: pt, sums: make(map[pair]int, len(pt.lo)), alias: make([]alias, 0, most), lo: make([]int64, 0, most),
-		hi: make([]int64, 0, most), step: make([]int64, 0, most), rest: make([]int64, 0, most),
-		lines: make([]line, 0, most), sights: make([]sight, 0, len(pt.forms))}
+	m := pt.mem
+	n := &network{pt: pt, mem: m, sums: m.sums, alias: m.aliases.take(most)[:0], lo: m.longs.take(most)[:0],
+		hi: m.longs.take(most)[:0], step: m.longs.take(most)[:0], rest: m.longs.take(most)[:0],
+		lines: m.lines.take(most)[:0], sights: m.sights.take(len(pt.forms))[:0]}
+	clear(n.sums)
 	for i, lo := range pt.lo {
 		n.number(lo, pt.hi[i])
 		if lo <= -unbounded || pt.hi[i] >= unbounded {
@@ -317,7 +319,7 @@ func (pt *part) network() *network {
 	// Equalities come first, since they make numbers one; inequalities last, since they can do with sums that are there.
 	for _, r := range pt.rules {
 		if r.Kind == Multiple {
-			ts := make([]Term, 0, len(r.Terms))
+			ts := m.terms.take(len(r.Terms))[:0]
 			for _, t := range r.Terms {
 				if k := t.Coef % r.Modulus; k != 0 {
 					ts = append(ts, Term{t.Var, k})
@@ -375,7 +377,6 @@ func (pt *part) network() *network {
 
 // finish writes lines and sights in the roots that are left.
 func (n *network) finish() {
-	n.net = newNet(len(n.alias))
 	lines := n.lines
 	n.lines = n.lines[:0]
 	for _, l := range lines {
@@ -387,9 +388,9 @@ func (n *network) finish() {
 			n.never = n.never || l.constant < 0 || l.equal && l.constant != 0
 			continue
 		}
-		n.net.add(l.terms, l.constant, l.equal)
 		n.lines = append(n.lines, l)
 	}
+	n.net = n.mem.net(len(n.alias), n.lines)
 	for i := range n.sights {
 		s := &n.sights[i]
 		if s.number < 0 {
@@ -554,7 +555,7 @@ func (pt *part) eliminated(budget int) *finding {
 	nodes := 0
 	sure := false // there is something not above the limit
 	for limit := start + more; limit < far; {
-		lo, hi := slices.Clone(n.lo), slices.Clone(n.hi)
+		lo, hi := n.mem.clone(n.lo), n.mem.clone(n.hi)
 		n.net.pushAll()
 		if !n.within(limit, lo, hi) {
 			more += more / 2

@@ -14,7 +14,7 @@ func TestEliminationAgainstLattice(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := pullover(rapid.IntRange(1, 5).Draw(t, "edges"), rapid.Int64Range(11, 37).Draw(t, "sts"), rapid.Int64Range(13, 49).Draw(t, "rows"))
 		for _, g := range p.groups(p.every()) {
-			pt, err := p.part(g, false)
+			pt, err := p.part(g, false, &memory{sums: map[pair]int{}})
 			if err != nil {
 				t.Fatal(err)
 			}

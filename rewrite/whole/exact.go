@@ -106,9 +106,12 @@ func (t total) toBig() *big.Int {
 }
 
 // times is t units.
-func (t total) times(unit *big.Rat) *big.Rat {
+func (t total) times(unit weight) *big.Rat {
+	if over, n := bits.Mul64(t.lo, unit.num); over == 0 && t.hi == 0 && t.big == nil && unit.big == nil {
+		return weight{num: n, den: unit.den}.rat()
+	}
 	sum := new(big.Rat).SetInt(t.toBig())
-	return sum.Mul(sum, unit)
+	return sum.Mul(sum, unit.rat())
 }
 
 func (t total) cmp(u total) int {

@@ -246,7 +246,7 @@ func (h *hunt) finding(pt *part) *finding {
 		f.bound = new(big.Rat)
 		if h.least > 0 {
 			f.bound.SetFloat64(h.least)
-			f.bound.Mul(f.bound, pt.unit)
+			f.bound.Mul(f.bound, pt.unit.rat())
 		}
 		if f.bound.Cmp(f.sum) > 0 {
 			f.bound = f.sum

@@ -24,6 +24,28 @@ func newNet(unknowns int) *net {
 	return &net{start: []int32{0}, of: make([][]int32, unknowns)}
 }
 
+// net is the net of these lines.
+func (m *memory) net(unknowns int, lines []line) *net {
+	terms := 0
+	count := m.ints.take(unknowns)
+	for _, l := range lines {
+		terms += len(l.terms)
+		for _, t := range l.terms {
+			count[t.Var]++
+		}
+	}
+	rows := len(lines)
+	n := &net{start: m.picks.take(rows + 1)[:1], vars: m.picks.take(terms)[:0], coefs: m.longs.take(terms)[:0], constant: m.longs.take(rows)[:0],
+		equal: m.flags.take(rows)[:0], of: m.rowsOf.take(unknowns), queue: m.picks.take(rows)[:0], queued: m.flags.take(rows)[:0]}
+	for i, c := range count {
+		n.of[i] = m.picks.take(c)[:0]
+	}
+	for _, l := range lines {
+		n.add(l.terms, l.constant, l.equal)
+	}
+	return n
+}
+
 func (n *net) grow(unknowns int) {
 	for len(n.of) < unknowns {
 		n.of = append(n.of, nil)

@@ -75,7 +75,7 @@ func (p *Problem) groups(rules []int) []group {
 		}
 	}
 	var space store[int]
-	space.grow(len(p.Vars) + len(rules))
+	space.rest = make([]int, len(p.Vars)+len(rules))
 	for i := range gs {
 		gs[i] = group{vars: space.take(vars[i])[:0], rules: space.take(said[i])[:0], number: int32(i), numbering: n}
 	}
@@ -124,8 +124,9 @@ type part struct {
 	from         []int64 // what the unknowns are counted from, nil if from 0
 	rules        []Rule
 	forms        []form
-	unit         *big.Rat
+	unit         weight
 	better       [][]Term
+	mem          *memory
 }
 
 type form struct {
@@ -154,38 +155,26 @@ func (f *form) weighs() float64 {
 
 // part builds the part for g. With guide the scores are left out and each unknown is drawn to its hint instead, which is what the
 // search for any values at all goes by.
-func (p *Problem) part(g group, guide bool) (*part, error) {
+func (p *Problem) part(g group, guide bool, mem *memory) (*part, error) {
 	if len(g.vars) > MaxJoined || len(g.rules) > MaxJoined || len(g.scores) > MaxJoined {
 		return nil, &TooLarge{"too many unknowns, rules or scores are joined"}
 	}
 	n := len(g.vars)
-	box := make([]int64, 3*n)
-	pt := &part{lo: box[:n:n], hi: box[n : 2*n : 2*n], hint: box[2*n:], rules: make([]Rule, 0, len(g.rules)), better: make([][]Term, 0, len(g.better))}
+	pt := &part{mem: mem, lo: mem.longs.take(n), hi: mem.longs.take(n), hint: mem.longs.take(n),
+		rules: mem.rules.take(len(g.rules))[:0], better: mem.rows.take(len(g.better))[:0]}
 	for i, v := range g.vars {
 		pt.lo[i], pt.hi[i], pt.hint[i] = p.Vars[v].Lo, p.Vars[v].Hi, p.Vars[v].Hint
 	}
-	var space store[Term]
-	terms := 0
-	for _, i := range g.rules {
-		terms += len(p.Rules[i].Terms)
-	}
-	for _, i := range g.better {
-		terms += len(p.Better[i])
-	}
-	for _, i := range g.scores {
-		terms += len(p.Scores[i].Terms)
-	}
-	space.grow(terms)
 	for _, i := range g.rules {
 		r := p.Rules[i]
 		var ok bool
-		if r.Terms, ok = g.renumber(r.Terms, &space); !ok {
+		if r.Terms, ok = g.renumber(r.Terms, &mem.terms); !ok {
 			return nil, &TooLarge{"the coefficients of a rule do not fit in 64 bits"}
 		}
 		pt.rules = append(pt.rules, r.reduced())
 	}
 	for _, i := range g.better {
-		ts, ok := g.renumber(p.Better[i], &space)
+		ts, ok := g.renumber(p.Better[i], &mem.terms)
 		if !ok {
 			return nil, &TooLarge{"the coefficients of a tie-break do not fit in 64 bits"}
 		}
@@ -194,7 +183,7 @@ func (p *Problem) part(g group, guide bool) (*part, error) {
 		}
 	}
 	if guide {
-		pt.unit = big.NewRat(1, 1)
+		pt.unit = weight{num: 1, den: 1}
 		for i := range pt.lo {
 			h := max(pt.lo[i], min(pt.hi[i], pt.hint[i]))
 			var c checked
@@ -206,10 +195,10 @@ func (p *Problem) part(g group, guide bool) (*part, error) {
 		}
 		return pt, nil
 	}
-	pt.forms = make([]form, 0, len(g.scores))
-	weights := make([]weight, 0, len(g.scores))
+	pt.forms = mem.forms.take(len(g.scores))[:0]
+	weights := mem.weights.take(len(g.scores))[:0]
 	for _, i := range g.scores {
-		f, w, ok := g.wholeForm(&p.Scores[i], &space)
+		f, w, ok := g.wholeForm(&p.Scores[i], &mem.terms)
 		if !ok {
 			return nil, &TooLarge{"the coefficients of a score do not fit in 64 bits"}
 		}

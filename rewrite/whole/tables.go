@@ -27,25 +27,6 @@ func (s *numbers) each(do func(i int)) {
 	}
 }
 
-// store hands out many small slices of few large ones.
-type store[T any] struct{ rest []T }
-
-// grow makes room for n more.
-func (s *store[T]) grow(n int) {
-	if len(s.rest) < n {
-		s.rest = make([]T, n)
-	}
-}
-
-func (s *store[T]) take(n int) []T {
-	if len(s.rest) < n {
-		s.rest = make([]T, max(n, 64))
-	}
-	out := s.rest[:n:n]
-	s.rest = s.rest[n:]
-	return out
-}
-
 // tables eliminates the numbers of a network whose intervals are lo to hi.
 type tables struct {
 	*network
@@ -58,8 +39,8 @@ type tables struct {
 	work  int       // values tried
 	most  int       // that may be tried
 
-	made   []*table // of each number eliminated
-	taken  [][]*table
+	made   []table    // of each number eliminated
+	taken  []int32    // of each number: the first table it is in the scope of when it is eliminated, and table.next; end where there is none
 	sides  [2][]int32 // two choices to compare
 	touch  []int
 	weight []int64 // of the rows of the tie-break
@@ -68,11 +49,6 @@ type tables struct {
 	spot                []spot
 	slack               price    // by how much prices may be wrong
 	cost                [2]total // of what differs between them
-
-	ints   store[int]
-	longs  store[int64]
-	prices store[price]
-	picks  store[int32]
 }
 
 // spot is where an unknown stands in the tie-break.
@@ -88,11 +64,12 @@ type table struct {
 	stride []int
 	price  []price
 	pick   []int32
+	next   int32
 }
 
 // tables is nil if it takes more than most values to try.
 func (n *network) tables(lo, hi []int64, most int) *tables {
-	t := &tables{network: n, lo: lo, count: make([]int, len(lo)), scope: make([]numbers, len(lo)),
+	t := &tables{network: n, lo: lo, count: n.mem.ints.take(len(lo)), scope: n.mem.sets.take(len(lo)), order: n.mem.ints.take(len(lo))[:0],
 		slack: price(margin * len(n.sights)), most: most}
 	open := 0
 	for i := range lo {
@@ -122,7 +99,7 @@ func (n *network) tables(lo, hi []int64, most int) *tables {
 		}
 	}
 	// Always that number next whose table takes least.
-	cost := make([]int, len(lo))
+	cost := n.mem.ints.take(len(lo))
 	weigh := func(i int) {
 		c := t.count[i]
 		if follows.has(i) {
@@ -165,22 +142,23 @@ func (n *network) tables(lo, hi []int64, most int) *tables {
 	return t
 }
 
+// end is where a chain of tables ends.
+const end = -1
+
 // value is that of the choice c of a number.
 func (t *tables) value(i int, c int32) int64 { return t.lo[i] + t.step[i]*int64(c) }
 
 // run fills all tables and returns the least price, if there is any choice at all.
 func (t *tables) run() (price, bool) {
 	t.work = 0
-	t.made, t.taken = make([]*table, len(t.lo)), make([][]*table, len(t.lo))
-	t.own = make([][]price, len(t.lo))
-	all := price(0)
-	values := 0
-	for _, i := range t.order {
-		values += t.count[i]
+	t.made, t.taken = t.mem.tables.take(len(t.lo)), t.mem.picks.take(len(t.lo))
+	for i := range t.taken {
+		t.taken[i] = end
 	}
-	space := make([]price, values)
+	t.own = t.mem.owned.take(len(t.lo))
+	all := price(0)
 	for _, i := range t.order {
-		t.own[i], space = space[:t.count[i]:t.count[i]], space[t.count[i]:]
+		t.own[i] = t.mem.prices.take(t.count[i])
 	}
 	for k := range t.sights {
 		s := &t.sights[k]
@@ -196,13 +174,12 @@ func (t *tables) run() (price, bool) {
 			}
 		}
 	}
-	t.lines = make([]line, 0, len(t.network.lines))
-	terms := make([]Term, 0, 3*len(t.network.lines))
+	t.lines = t.mem.lines.take(len(t.network.lines))[:0]
 	for _, l := range t.network.lines {
 		// Nothing that follows can leave 64 bits.
 		reach := l.constant
 		var c checked
-		fixed := line{constant: l.constant, equal: l.equal, terms: terms[len(terms):]}
+		fixed := line{constant: l.constant, equal: l.equal, terms: t.mem.terms.take(len(l.terms))[:0]}
 		for _, m := range l.terms {
 			far := max(size(t.lo[m.Var]), size(t.value(m.Var, int32(t.count[m.Var]-1))))
 			reach = c.add(c.mul(int64(size(m.Coef)), int64(far)), int64(size(reach)))
@@ -212,7 +189,6 @@ func (t *tables) run() (price, bool) {
 				fixed.terms = append(fixed.terms, m)
 			}
 		}
-		terms = terms[:len(terms)+len(fixed.terms)]
 		if t.c.bad = c.bad || reach < 0 || reach >= unbounded; t.c.bad {
 			return all, false
 		}
@@ -222,28 +198,28 @@ func (t *tables) run() (price, bool) {
 			return all, false
 		}
 	}
-	live := make([]*table, 0, len(t.order))
-	m := &maker{tables: t}
-	made := make([]table, len(t.order))
-	for nth, i := range t.order {
+	live := t.mem.ints.take(len(t.order))[:0] // numbers whose tables are not used up yet
+	m := &maker{tables: t, lines: t.mem.strands.take(len(t.lines))[:0], taken: t.mem.strips.take(len(t.order))[:0]}
+	for _, i := range t.order {
 		keep := live[:0]
-		for _, u := range live {
+		last := &t.taken[i]
+		for _, n := range live {
+			u := &t.made[n]
 			if slices.Contains(u.scope, i) {
-				t.taken[i] = append(t.taken[i], u)
+				*last, last = int32(n), &u.next
 			} else {
-				keep = append(keep, u)
+				keep = append(keep, n)
 			}
 		}
 		live = keep
-		u := &made[nth]
+		u := &t.made[i]
 		if !m.make(u, i) || t.c.bad {
 			return all, false
 		}
-		t.made[i] = u
 		if len(u.scope) == 0 {
 			all += u.price[0]
 		} else {
-			live = append(live, u)
+			live = append(live, i)
 		}
 	}
 	return all, true
@@ -275,17 +251,17 @@ type strip struct {
 }
 
 func (m *maker) make(u *table, i int) bool {
-	u.number, m.number, m.out = i, i, u
+	u.number, u.next, m.number, m.out = i, end, i, u
 	size := 1
-	u.scope = m.ints.take(m.scope[i].size())[:0]
+	u.scope = m.mem.ints.take(m.scope[i].size())[:0]
 	m.scope[i].each(func(k int) { u.scope = append(u.scope, k) })
-	u.stride = m.ints.take(len(u.scope))
+	u.stride = m.mem.ints.take(len(u.scope))
 	for k, s := range u.scope {
 		u.stride[k] = size
 		size *= m.count[s]
 	}
-	u.price, u.pick = m.prices.take(size), m.picks.take(size)
-	m.choice = m.picks.take(len(u.scope))
+	u.price, u.pick = m.mem.prices.take(size), m.mem.picks.take(size)
+	m.choice = m.mem.picks.take(len(u.scope))
 	m.lines = m.lines[:0]
 	keep := m.tables.lines[:0]
 	for _, l := range m.tables.lines {
@@ -294,7 +270,7 @@ func (m *maker) make(u *table, i int) bool {
 			keep = append(keep, l)
 			continue
 		}
-		s := strand{rest: l.constant, equal: l.equal, moves: m.longs.take(len(u.scope))}
+		s := strand{rest: l.constant, equal: l.equal, moves: m.mem.longs.take(len(u.scope))}
 		for _, t := range l.terms {
 			if t.Var == i {
 				s.coef = t.Coef * m.step[i]
@@ -307,8 +283,9 @@ func (m *maker) make(u *table, i int) bool {
 	}
 	m.tables.lines = keep
 	m.taken = m.taken[:0]
-	for _, taken := range m.tables.taken[i] {
-		s := strip{price: taken.price, moves: m.ints.take(len(u.scope))}
+	for next := m.tables.taken[i]; next != end; next = m.made[next].next {
+		taken := &m.made[next]
+		s := strip{price: taken.price, moves: m.mem.ints.take(len(u.scope))}
 		for k, n := range taken.scope {
 			if n == i {
 				s.stride = taken.stride[k]
@@ -391,7 +368,8 @@ func (m *maker) fill(e int) bool {
 // choose follows the tables down from a number whose choice, and that of all in its scope, is made.
 func (t *tables) choose(i int, side []int32, do func(i int)) {
 	do(i)
-	for _, u := range t.taken[i] {
+	for next := t.taken[i]; next != end; next = t.made[next].next {
+		u := &t.made[next]
 		at := 0
 		for k, s := range u.scope {
 			at += int(side[s]) * u.stride[k]
@@ -468,26 +446,26 @@ func (t *tables) weighUp(i int, a, b int32) {
 
 // compare gets ready to compare.
 func (t *tables) compare() {
-	t.sides = [2][]int32{make([]int32, len(t.lo)), make([]int32, len(t.lo))}
-	t.weight = make([]int64, len(t.pt.better))
+	t.sides = [2][]int32{t.mem.picks.take(len(t.lo)), t.mem.picks.take(len(t.lo))}
+	t.weight, t.touch = t.mem.longs.take(len(t.pt.better)), t.mem.ints.take(len(t.pt.better))[:0]
 	// Chains of aliases are followed once and for all.
 	for x := range t.pt.lo {
 		t.alias[x] = t.find(x)
 	}
-	t.seen = listBy(len(t.lo), len(t.sights), func(k int) int { return t.sights[k].number })
-	t.follow = listBy(len(t.lo), len(t.pt.lo), func(x int) int { return t.alias[x].root })
+	t.seen = t.mem.listBy(len(t.lo), len(t.sights), func(k int) int { return t.sights[k].number })
+	t.follow = t.mem.listBy(len(t.lo), len(t.pt.lo), func(x int) int { return t.alias[x].root })
 	n := 0
 	for _, b := range t.pt.better {
 		n += len(b)
 	}
-	t.spot = make([]spot, 0, n)
-	who := make([]int, 0, n)
+	t.spot = t.mem.spots.take(n)[:0]
+	who := t.mem.ints.take(n)[:0]
 	for r, b := range t.pt.better {
 		for _, m := range b {
 			t.spot, who = append(t.spot, spot{r, m.Coef}), append(who, m.Var)
 		}
 	}
-	t.stand = listBy(len(t.pt.lo), n, func(k int) int { return who[k] })
+	t.stand = t.mem.listBy(len(t.pt.lo), n, func(k int) int { return who[k] })
 }
 
 // listed is things by the number they belong to.
@@ -497,8 +475,8 @@ func (l *listed) of(i int) []int32 { return l.things[l.start[i]:l.start[i+1]] }
 
 // listBy lists things, which are numbered, by the number from 0 up that each belongs to, in their order. Those of a negative
 // number are left out.
-func listBy(numbers, things int, number func(thing int) int) listed {
-	l := listed{start: make([]int32, numbers+2)}
+func (m *memory) listBy(numbers, things int, number func(thing int) int) listed {
+	l := listed{start: m.picks.take(numbers + 2)}
 	for k := range things {
 		if i := number(k); i >= 0 {
 			l.start[i+2]++
@@ -507,7 +485,7 @@ func listBy(numbers, things int, number func(thing int) int) listed {
 	for i := range numbers {
 		l.start[i+2] += l.start[i+1]
 	}
-	l.things = make([]int32, l.start[numbers+1])
+	l.things = m.picks.take(int(l.start[numbers+1]))
 	for k := range things {
 		if i := number(k); i >= 0 {
 			l.things[l.start[i+1]] = int32(k)
@@ -519,14 +497,14 @@ func listBy(numbers, things int, number func(thing int) int) listed {
 
 // answer is the best value of each unknown.
 func (t *tables) answer() []int64 {
-	side := make([]int32, len(t.lo))
+	side := t.mem.picks.take(len(t.lo))
 	for _, i := range t.order {
-		if u := t.made[i]; len(u.scope) == 0 {
+		if u := &t.made[i]; len(u.scope) == 0 {
 			side[i] = u.pick[0]
 			t.choose(i, side, func(int) {})
 		}
 	}
-	x := make([]int64, len(t.pt.lo))
+	x := t.mem.longs.take(len(t.pt.lo))
 	for i := range x {
 		a := t.find(i)
 		x[i] = a.sign*t.value(a.root, side[a.root]) + a.offset

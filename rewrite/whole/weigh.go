@@ -55,9 +55,9 @@ func (pt *part) weigh(weights []weight) {
 			f.small = f.weight.Uint64()
 		}
 	}
-	pt.unit = big.NewRat(1, 1)
+	pt.unit = weight{num: 1, den: 1}
 	if num.Sign() > 0 {
-		pt.unit.SetFrac(num, den)
+		pt.unit = weight{big: new(big.Rat).SetFrac(num, den)}
 	}
 }
 
@@ -87,10 +87,7 @@ func (pt *part) weighSmall(weights []weight) bool {
 	for i, w := range weights {
 		pt.forms[i].small = den / w.den * w.num / num
 	}
-	pt.unit = big.NewRat(1, 1)
-	if num > 0 {
-		pt.unit.SetFrac(new(big.Int).SetUint64(num), new(big.Int).SetUint64(den))
-	}
+	pt.unit = weight{num: max(num, 1), den: den}
 	return true
 }
 
@@ -123,7 +120,7 @@ func (g *group) smallForm(s *Score, space *store[Term]) (f form, w weight, ok bo
 			return
 		}
 	}
-	ts := make([]Term, len(s.Terms), max(8, len(s.Terms)))
+	ts := space.take(len(s.Terms))
 	for i, t := range s.Terms {
 		ts[i] = Term{t.Var, scaled(t.Coef)}
 	}

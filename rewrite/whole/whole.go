@@ -297,16 +297,19 @@ func (p *Problem) solve(e effort) (*Answer, error) {
 				c.Mul(c, s.Weight)
 			}
 			a.Sum.Add(a.Sum, c)
-			a.Bound.Add(a.Bound, c)
 		}
 	}
 	undecided := false
+	gap := new(big.Rat) // between sum and bound
+	mem := memories.Get().(*memory)
+	defer memories.Put(mem)
 	for _, g := range p.groups(p.every()) {
 		if v := p.Vars[g.vars[0]]; len(g.rules)+len(g.scores) == 0 && v.Lo == v.Hi {
 			a.X[g.vars[0]] = v.Lo // nothing to decide
 			continue
 		}
-		pt, err := p.part(g, false)
+		mem.reset()
+		pt, err := p.part(g, false, mem)
 		if err != nil {
 			return nil, err
 		}
@@ -326,8 +329,13 @@ func (p *Problem) solve(e effort) (*Answer, error) {
 		for i, v := range g.vars {
 			a.X[v] = f.x[i]
 		}
-		a.Sum.Add(a.Sum, f.sum)
-		a.Bound.Add(a.Bound, f.bound)
+		if f.sum.Sign() != 0 {
+			a.Sum.Add(a.Sum, f.sum)
+		}
+		if f.bound != f.sum {
+			gap.Add(gap, f.sum)
+			gap.Sub(gap, f.bound)
+		}
 		a.Proven = a.Proven && f.proven
 	}
 	if contradiction != nil {
@@ -336,5 +344,6 @@ func (p *Problem) solve(e effort) (*Answer, error) {
 	if undecided {
 		return nil, &Undecided{Nodes: a.Nodes}
 	}
+	a.Bound.Sub(a.Sum, gap)
 	return a, nil
 }
