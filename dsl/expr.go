@@ -24,7 +24,7 @@ func (d *Draft) DraftedSize(s int) Target {
 
 // Base is the drafted size whose structure a target takes (which clauses occur, what is fixed): the nearest one.
 func (t Target) Base() int {
-	if t.T.Cmp(half) >= 0 {
+	if t.Lo != t.Hi && t.T.Cmp(half) >= 0 {
 		return t.Hi
 	}
 	return t.Lo

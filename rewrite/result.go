@@ -2,9 +2,10 @@ package rewrite
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"math/big"
-	"sort"
+	"slices"
 	"strings"
 
 	"gaugewright/dsl"
@@ -13,6 +14,7 @@ import (
 
 // numbers lists every number of a marked instruction, before and after, with the size wished for and what it measures.
 func (w *writer) numbers() {
+	w.c.Numbers = make([]Number, 0, len(w.d.Quantities))
 	for _, q := range w.d.Quantities {
 		if q.Hidden() || q.Value.NumSpan.End <= q.Value.NumSpan.Start {
 			continue
@@ -25,10 +27,11 @@ func (w *writer) numbers() {
 		if m.Heading >= 0 {
 			n.Piece = w.d.File.Headings[m.Heading].Text
 		}
+		lists := make([]*big.Rat, len(w.d.Sizes)+2*w.n())
+		n.From, n.Wanted, n.Measures = lists[:len(w.d.Sizes):len(w.d.Sizes)], lists[len(w.d.Sizes):][:w.n():w.n()], lists[len(w.d.Sizes)+w.n():]
 		for s := range w.d.Sizes {
-			n.From = append(n.From, numberAt(w.d, q, s))
+			n.From[s] = numberAt(w.d, q, s)
 		}
-		n.Wanted, n.Measures = make([]*big.Rat, w.n()), make([]*big.Rat, w.n())
 		for t := range w.c.Targets {
 			n.Wanted[t], n.Measures[t], n.Assumed = w.measured(q, t, n.Assumed)
 			n.Changed = n.Changed || w.changedAt(q, n.To[t], t)
@@ -36,13 +39,12 @@ func (w *writer) numbers() {
 		w.swatched(&n, q)
 		w.c.Numbers = append(w.c.Numbers, n)
 	}
-	sort.SliceStable(w.c.Numbers, func(i, j int) bool {
-		a, b := w.c.Numbers[i], w.c.Numbers[j]
-		if a.Mark != b.Mark {
-			return a.Mark < b.Mark
-		}
-		return a.Span.Start < b.Span.Start
-	})
+	place := func(a, b Number) int {
+		return cmp.Or(cmp.Compare(a.Mark, b.Mark), cmp.Compare(a.Span.Start, b.Span.Start))
+	}
+	if !slices.IsSortedFunc(w.c.Numbers, place) {
+		slices.SortStableFunc(w.c.Numbers, place)
+	}
 }
 
 // swatched adds the rows of a length and how long they are on the needles.
@@ -85,7 +87,7 @@ func (w *writer) changedAt(q *dsl.Quantity, x *big.Rat, t int) bool {
 		return false
 	}
 	v := q.Value
-	return v.Nums[min(w.index(q.Mark, v, t), len(v.Nums)-1)].Val.Cmp(x) != 0
+	return !same(v.Nums[min(w.index(q.Mark, v, t), len(v.Nums)-1)].Val, x)
 }
 
 // numberAt is a number as drafted for a size, in its own unit.
@@ -107,9 +109,8 @@ func (w *writer) measured(q *dsl.Quantity, t int, assumed bool) (wanted, is *big
 		wanted = w.lengths[t][q.ID].cm
 		if i, ok := s.index.length[q.ID]; ok {
 			l := &s.run.Lengths[i]
-			h := l.Before.Cm(w.at(t), w.now)
-			h.Add(h, new(big.Rat).Quo(rat(w.value(l.Rows, t)), w.now[l.Fabric].Rows))
-			return s.length[i], h, assumed || w.c.Gauges[l.Fabric].Assumed
+			rows := dsl.FractionOf(w.value(l.Rows, t)).Over(dsl.FractionFrom(w.now[l.Fabric].Rows))
+			return s.length[i], l.Before.Size(w.at(t), w.now).Plus(rows).Rat(), assumed || w.c.Gauges[l.Fabric].Assumed
 		}
 		if i, ok := s.index.height[q.ID]; ok {
 			return wanted, s.run.Heights[i].Height.Cm(w.at(t), w.now), assumed
@@ -126,17 +127,16 @@ func (w *writer) measured(q *dsl.Quantity, t int, assumed bool) (wanted, is *big
 
 // finish sorts the edits, applies them once, and cuts each instruction into pieces for the reader.
 func (w *writer) finish() {
-	var edits []Edit
-	owner := map[int]int{} // start of an edit → quantity
-	for _, es := range w.edits {
-		for _, e := range es {
-			edits = append(edits, e.Edit)
-			owner[e.Start] = e.quantity
-		}
+	var edits []edit
+	for mark := -1; mark < len(w.d.File.Marks); mark++ {
+		edits = append(edits, w.edits[mark]...)
 	}
-	sort.Slice(edits, func(i, j int) bool { return edits[i].Start < edits[j].Start })
-	var keep []Edit
+	slices.SortStableFunc(edits, func(a, b edit) int { return cmp.Compare(a.Start, b.Start) })
+	owner := make(map[int]int, len(edits)) // start of an edit → quantity
+	keep := make([]Edit, 0, len(edits))
 	for _, e := range edits {
+		owner[e.Start] = e.quantity
+		e := e.Edit
 		if n := len(keep); n > 0 && keep[n-1] == e {
 			continue
 		}
@@ -149,22 +149,27 @@ func (w *writer) finish() {
 	}
 	w.c.Edits, w.c.New = keep, out
 	w.c.Unchanged = bytes.Equal(out, w.d.File.Src)
-	at := map[int]int{}
-	for i, n := range w.c.Numbers {
-		at[n.Quantity] = i
+	at := make(map[int]int, len(w.c.Numbers))
+	for i := range w.c.Numbers {
+		at[w.c.Numbers[i].Quantity] = i
 	}
+	w.c.Marks = make([]MarkText, 0, len(w.d.File.Marks))
 	k := 0
 	for i, m := range w.d.File.Marks {
 		for k < len(keep) && keep[k].End <= m.Span.Start && keep[k].Start < m.Span.Start {
 			k++
 		}
-		w.c.Marks = append(w.c.Marks, w.text(i, m, keep[k:], owner, at))
+		last := k
+		for last < len(keep) && keep[last].Start <= m.Span.End {
+			last++
+		}
+		w.c.Marks = append(w.c.Marks, w.text(i, m, keep[k:last], owner, at))
 	}
 }
 
 // text is an instruction as the reader sees it.
 func (w *writer) text(i int, m *grammar.Mark, edits []Edit, owner map[int]int, number map[int]int) MarkText {
-	out := MarkText{Mark: i, Rewritten: w.rewritten[i]}
+	out := MarkText{Mark: i, Rewritten: w.rewritten[i], Pieces: make([]Piece, 0, 1+2*len(edits))}
 	src := w.d.File.Src
 	from, to := m.PhraseSpan.Start, m.PhraseSpan.End
 	pos := from
@@ -200,14 +205,13 @@ func (w *writer) text(i int, m *grammar.Mark, edits []Edit, owner map[int]int, n
 	if place := w.placeNamed(m); place != "" {
 		out.Pieces = append(out.Pieces, Piece{Text: " (" + place + ")", Number: -1})
 	}
+	figures := make([]int64, 2*w.n())
+	out.Rows, out.After = figures[:w.n():w.n()], figures[w.n():]
 	for t, s := range w.c.solved {
-		rows, after := int64(0), int64(0)
 		if st := s.index.stage[i]; st != nil {
-			rows, after = st.Rows.At(w.at(t)), st.Count.At(w.at(t))
+			out.Rows[t], out.After[t] = st.Rows.At(w.at(t)), st.Count.At(w.at(t))
 			out.Rounds, out.Each = !st.Flat, st.Side > 1
 		}
-		out.Rows = append(out.Rows, rows)
-		out.After = append(out.After, after)
 	}
 	if m.SpelledOut {
 		out.Spelled = w.spelled(i, m)
@@ -276,6 +280,7 @@ func (w *writer) spokenOf(key string) int {
 // Apply puts edits into text. It never changes src; edits must be in order, inside it and not overlapping.
 func Apply(src []byte, edits []Edit) ([]byte, error) {
 	var out bytes.Buffer
+	out.Grow(len(src) + 16*len(edits))
 	pos := 0
 	for _, e := range edits {
 		if e.Start < pos || e.End < e.Start || e.End > len(src) {

@@ -374,7 +374,7 @@ func (w *writer) putTimes(mark int, v *grammar.Value, span grammar.Span, x []*bi
 	n := make([]int64, len(x))
 	for t := range x {
 		n[t] = x[t].Num().Int64()
-		changed = changed || v.Nums[min(w.index(mark, v, t), len(v.Nums)-1)].Val.Cmp(x[t]) != 0
+		changed = changed || !same(v.Nums[min(w.index(mark, v, t), len(v.Nums)-1)].Val, x[t])
 	}
 	switch strings.ToLower(w.d.File.Text(v.NumSpan)) {
 	case "once", "twice", "thrice":
@@ -415,7 +415,7 @@ func (w *writer) timesWord(mark int, v *grammar.Value, span grammar.Span, x []*b
 	}
 	one := true
 	for t := range x {
-		one = one && x[t].Cmp(big.NewRat(1, 1)) == 0
+		one = one && same(x[t], unit)
 	}
 	from := max(v.NumSpan.End, span.Start)
 	rest := w.d.File.Text(grammar.Span{Start: from, End: max(from, span.End)})

@@ -1,10 +1,13 @@
 package rewrite
 
 import (
+	"bytes"
 	"fmt"
 	"math/big"
+	"strconv"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"gaugewright/grammar"
 )
@@ -22,7 +25,7 @@ func newSpeller(f *grammar.File, sizes *grammar.SizeList) *speller {
 	if sizes != nil && sizes.Style.Open != "" && sizes.Style.Sep != "" {
 		s.list = sizes.Style
 	}
-	s.vulgar = strings.ContainsAny(string(f.Src), "½¼¾⅛⅜⅝⅞⅓⅔")
+	s.vulgar = bytes.ContainsFunc(f.Src, func(r rune) bool { return r >= utf8.RuneSelf && strings.ContainsRune("½¼¾⅛⅜⅝⅞⅓⅔", r) })
 	return s
 }
 
@@ -42,12 +45,12 @@ func (s *speller) number(like grammar.Num, x *big.Rat) string {
 				}
 				return w
 			}
-			return fmt.Sprint(n)
+			return strconv.FormatInt(n, 10)
 		}
 		if isOrdinal(t) {
 			return ordinal(n)
 		}
-		return fmt.Sprint(n)
+		return strconv.FormatInt(n, 10)
 	}
 	if like.Val != nil && (strings.ContainsAny(t, "/½¼¾⅛⅜⅝⅞⅓⅔⁄")) {
 		return s.fraction(x, !strings.ContainsAny(t, "/"))

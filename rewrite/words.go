@@ -65,7 +65,7 @@ func (w *writer) share() {
 				if q.Fixed {
 					x, _ = w.d.Stated(q, w.c.Targets[t])
 				}
-				w.out[q.ID][t] = new(big.Rat).Quo(x, unitCm(q.Value.Unit))
+				w.out[q.ID][t] = inUnit(x, q.Value.Unit)
 			case q.Kind == dsl.Yarn:
 				x, _ := w.d.Stated(q, w.c.Targets[t])
 				w.out[q.ID][t] = x
@@ -151,14 +151,33 @@ func (w *writer) ends() {
 	}
 }
 
+// unitCm is the centimetres in one of the unit. It is not to be changed.
 func unitCm(u grammar.Unit) *big.Rat {
 	switch u {
 	case grammar.Inches:
-		return big.NewRat(254, 100)
+		return inchCm
 	case grammar.Millimetres:
-		return big.NewRat(1, 10)
+		return millimetreCm
 	}
-	return big.NewRat(1, 1)
+	return unit
+}
+
+var inchCm, millimetreCm = big.NewRat(254, 100), big.NewRat(1, 10)
+
+// inUnit is a length in centimetres in another unit.
+func inUnit(cm *big.Rat, u grammar.Unit) *big.Rat {
+	if per := unitCm(u); per != unit {
+		return new(big.Rat).Quo(cm, per)
+	}
+	return new(big.Rat).Set(cm)
+}
+
+// same says whether two numbers are equal. It costs less than Cmp, which multiplies.
+func same(x, y *big.Rat) bool {
+	if x.IsInt() || y.IsInt() {
+		return x.IsInt() && y.IsInt() && x.Num().Cmp(y.Num()) == 0
+	}
+	return x.Num().Cmp(y.Num()) == 0 && x.Denom().Cmp(y.Denom()) == 0
 }
 
 // layout shares a count out over the parts of a layout, in the drafted proportion; parts drafted equal stay equal where the
@@ -333,7 +352,7 @@ func (w *writer) putValue(mark int, v *grammar.Value, x []*big.Rat, quantity int
 		if len(v.Nums) > 1 {
 			like = v.Nums[min(w.index(mark, v, t), len(v.Nums)-1)]
 		}
-		if x[t] == nil || like.Val.Cmp(x[t]) == 0 {
+		if x[t] == nil || same(like.Val, x[t]) {
 			texts[t] = like.Text
 			if w.d.File.Text(like.Span) != "" {
 				texts[t] = w.d.File.Text(like.Span)
@@ -413,8 +432,8 @@ func (w *writer) unitWord(mark int, v *grammar.Value, x []*big.Rat) {
 		if x[t] == nil {
 			return
 		}
-		one = one && x[t].Cmp(big.NewRat(1, 1)) == 0
-		changed = changed || v.Nums[min(w.index(mark, v, t), len(v.Nums)-1)].Val.Cmp(x[t]) != 0
+		one = one && same(x[t], unit)
+		changed = changed || !same(v.Nums[min(w.index(mark, v, t), len(v.Nums)-1)].Val, x[t])
 	}
 	if !changed && !(w.fresh && len(v.Nums) > 1) {
 		return
@@ -431,7 +450,7 @@ func (w *writer) second(mark int, v *grammar.Value, x []*big.Rat) {
 	changed := false
 	for t := range x {
 		like := v.Nums[min(w.index(mark, v, t), len(v.Nums)-1)]
-		if x[t] == nil || x[t].Cmp(like.Val) == 0 {
+		if x[t] == nil || same(x[t], like.Val) {
 			y = append(y, nil)
 			continue
 		}
@@ -488,12 +507,9 @@ func (w *writer) mark(i int) {
 
 // rest edits every number of a mark that is not part of the clauses given.
 func (w *writer) rest(i int, clauses []*grammar.Clause) {
-	skip := map[*grammar.Value]bool{}
-	for _, c := range clauses {
-		skip[c.Every], skip[c.Times] = true, true
-	}
 	for _, id := range w.d.OfMark(i) {
-		if q := w.d.Quantities[id]; !skip[q.Value] {
+		q := w.d.Quantities[id]
+		if !slices.ContainsFunc(clauses, func(c *grammar.Clause) bool { return c.Every == q.Value || c.Times == q.Value }) {
 			w.putValue(i, q.Value, w.out[q.ID], q.ID)
 		}
 	}
