@@ -162,16 +162,12 @@ func Decide(d *dsl.Draft, card *dsl.Card, r Request) (out *Decision, diags gramm
 			}
 		}
 	}
-	var hang []*big.Rat
-	for _, g := range now.c.Gauges {
-		hang = append(hang, g.Hang)
-	}
 	out.Assumptions, out.Warnings = now.c.Assumptions, c.Warnings
 	if out.Failed == "" {
 		out.Yarn = c.Yarn
 	}
 	for t := range c.solved {
-		out.Choices = append(out.Choices, choose(c, t, now.now, meant, hang, out.Failed == ""))
+		out.Choices = append(out.Choices, choose(c, t, now.now, now.c.Lying(), meant, out.Failed == ""))
 	}
 	return out, diags, false
 }
@@ -278,24 +274,17 @@ func sum(m map[int]*big.Rat, key int, x *big.Rat) {
 }
 
 // choose compares the ways for one target.
-func choose(c *Conversion, t int, now, meant []dsl.Gauge, hang []*big.Rat, recalculates bool) Choice {
+func choose(c *Conversion, t int, now, flat, meant []dsl.Gauge, recalculates bool) Choice {
 	d := c.Draft
 	s := c.solved[t]
 	target := s.target
 	solvedAt := func(q int) int64 { return s.values[q] }
 	own := target.Base()
-	// A tape is laid along cloth that lies flat.
-	flat := append([]dsl.Gauge(nil), now...)
-	for i, h := range hang {
-		if h != nil {
-			flat[i].Rows = new(big.Rat).Mul(flat[i].Rows, h)
-		}
-	}
 	wishes := wishesOf(c, s, work{d, s.run, solvedAt, meant})
 
 	ch := Choice{Target: target, Own: d.Sizes[own]}
 	for size := range d.Sizes {
-		w := work{d, d.Runs[size], printed(d, s, size, own, flat), now}
+		w := work{d, d.Runs[size], printed(d, s, size, own, flat), now} // a tape is laid along cloth that lies flat
 		way := Way{Kind: OtherSize, Size: d.Sizes[size]}
 		if size == own {
 			way.Kind = AsWritten

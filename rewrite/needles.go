@@ -93,6 +93,17 @@ func (c *converter) hanging(asked []*AskedGauge) []*big.Rat {
 	return out
 }
 
+// Lying is the gauge of each fabric lying flat, as its area and weight are measured: that of the result, but for cloth that hangs.
+func (c *Conversion) Lying() []dsl.Gauge {
+	out := append([]dsl.Gauge(nil), c.Fabrics...)
+	for i := range out {
+		if h := c.Gauges[i].Hang; h != nil {
+			out[i].Rows = new(big.Rat).Mul(out[i].Rows, h)
+		}
+	}
+	return out
+}
+
 // rowsText is a row gauge over the width that the draft states it over.
 func (c *converter) rowsText(i int, rows *big.Rat) string {
 	word := "rows"

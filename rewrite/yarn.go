@@ -128,15 +128,16 @@ func (a *YarnAmount) add(about, least, most *big.Rat) {
 // weighed is grams from a swatch of fabric f, and metres and balls where its card says what a ball is.
 func (w *writer) weighed(f int, s *dsl.Swatch) []YarnAmount {
 	off := add(unsure(s), rat(1))
+	lying := w.c.Lying()
 	var about, least, most []*big.Rat
 	for t := range w.c.Targets {
 		x := new(big.Rat)
 		for i, area := range w.areas(t) {
 			per := quo(s.Weight, mul(s.Wide, s.Tall))
-			if o := w.swatches[i]; o != nil && o.Weight != nil && o.Wide != nil && o.Tall != nil {
+			if o := w.swatches[w.d.Fabrics[i].Of]; o != nil && o.Weight != nil && o.Wide != nil && o.Tall != nil {
 				per = quo(o.Weight, mul(o.Wide, o.Tall))
 			} else if i != f {
-				per.Mul(per, quo(root(density(w.now[i])), root(density(w.now[f]))))
+				per.Mul(per, quo(root(density(lying[i])), root(density(lying[f]))))
 			}
 			x.Add(x, mul(area, per))
 		}
@@ -239,19 +240,19 @@ func (w *writer) yarnOf(t int, drafted bool) (x *big.Rat, ok bool) {
 		}
 		x = s.target.Between(of(s.target.Lo), of(s.target.Hi))
 	} else {
-		x = at(w.at(t), w.now)
+		x = at(w.at(t), w.c.Lying())
 	}
 	return x, x.Sign() > 0
 }
 
 // areas is the square centimetres of all pieces of a target as converted, fabric by fabric.
-func (w *writer) areas(t int) []*big.Rat { return w.c.solved[t].run.Areas(w.at(t), w.now) }
+func (w *writer) areas(t int) []*big.Rat { return w.c.solved[t].run.Areas(w.at(t), w.c.Lying()) }
 
 // area is the square centimetres of all pieces of a target, as drafted or as converted.
 func (w *writer) area(t int, drafted bool) *big.Rat {
 	s := w.c.solved[t]
 	if !drafted {
-		return s.run.Area(w.at(t), w.now)
+		return s.run.Area(w.at(t), w.c.Lying())
 	}
 	at := func(size int) *big.Rat {
 		return s.run.Area(func(q int) int64 { return w.d.Quantities[q].Drafted[size] }, w.old)
