@@ -657,8 +657,11 @@ func (c *converter) wishScores(s *solved, f *frame, moved []bool) *grammar.Diagn
 	}
 	for i := range s.run.Scores {
 		sc := &s.run.Scores[i]
-		drafted := lo.drafted[i]
-		if t.Lo != t.Hi {
+		var drafted dsl.Fraction
+		if t.Lo == t.Hi {
+			drafted = lo.drafted[i]
+		} else {
+			// The run is that of the nearer size: the other may have fewer scores.
 			drafted = betweenSizes(t, lo.size(sc), hi.size(sc))
 		}
 		gauge := other[sc.Fabric]
