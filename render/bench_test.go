@@ -68,9 +68,7 @@ func stages(b *testing.B, src []byte, r rewrite.Request, into *[4]time.Duration)
 	if _, err := render.ChangesJSON(c); err != nil {
 		b.Fatal(err)
 	}
-	if _, err := render.ChangesPage(c, o); err != nil {
-		b.Fatal(err)
-	}
+	render.ReviewPage(c.Review(), o)
 	lap(3)
 }
 

@@ -251,8 +251,10 @@ func (j *jsonWriter) centimetres(x []*big.Rat) {
 	j.raw("[]")
 }
 
-func kindName(n *rewrite.Number) string {
-	switch n.Unit {
+func kindName(n *rewrite.Number) string { return kindOf(n.Kind, n.Unit) }
+
+func kindOf(k dsl.Kind, u grammar.Unit) string {
+	switch u {
 	case grammar.Centimetres:
 		return "centimetres"
 	case grammar.Millimetres:
@@ -272,7 +274,7 @@ func kindName(n *rewrite.Number) string {
 	case grammar.Ridges:
 		return "ridges"
 	}
-	switch n.Kind {
+	switch k {
 	case dsl.Stitches:
 		return "stitches"
 	case dsl.Rows:

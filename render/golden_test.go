@@ -28,7 +28,7 @@ func TestGolden(t *testing.T) {
 			t.Fatal(err)
 		}
 		// Style sheet and script are looked at in a browser, not here.
-		for _, css := range []string{styles, changesStyles, sizeRules(len(c.Targets)), pageScript} {
+		for _, css := range []string{styles, reviewStyles, sizeRules(len(c.Targets)), pageScript} {
 			b = bytes.Replace(b, []byte(css), nil, 1)
 		}
 		return b
@@ -40,7 +40,7 @@ func TestGolden(t *testing.T) {
 		"changes.diff":    Diff(c, "lantern.md", "lantern.md"),
 		"changes.json":    draw(func() ([]byte, error) { return ChangesJSON(c) }),
 		"pattern.html":    draw(func() ([]byte, error) { return Page(c, Options{}) }),
-		"changes.html":    draw(func() ([]byte, error) { return ChangesPage(c, Options{}) }),
+		"changes.html":    draw(func() ([]byte, error) { return ReviewPage(c.Review(), Options{}), nil }),
 	} {
 		golden(t, filepath.Join("testdata", "lantern", name), got)
 	}

@@ -181,11 +181,7 @@ func wellFormed(t *testing.T, name string, p []byte) {
 
 func changesPageOf(t *testing.T, c *rewrite.Conversion) []byte {
 	t.Helper()
-	p, err := ChangesPage(c, Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return p
+	return ReviewPage(c.Review(), Options{})
 }
 
 // decoder reads HTML as we write it: elements that are never closed, and attributes without a value, are few.
@@ -272,15 +268,6 @@ func TestPageFileName(t *testing.T) {
 	mustContain(t, page(t, grown(t, "-", small("{Cast on 9 sts}")), Options{}), "<title>Pattern</title>")
 }
 
-func TestChangesPage(t *testing.T) {
-	src := []byte("```draft\nfabric main: 20 sts and 28 rows to 10 cm\nsizes: S (M, L)\nw = 50 (60, 70) cm\n```\n\n## Back\n\n{Cast on 100 (120, 140) sts | w, as back}. {Work 1 row}. {Bind off all sts}.\n")
-	p, err := ChangesPage(converted(t, "x.md", src, looser(t, "x.md", src)), Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	mustContain(t, p, "<h2>Back</h2>", "100 (120, 140) sts", "90 (108, 126) sts", "50 (60, 70) cm", "follows its tie", "<details><summary>1 number as in the draft", ">1 row<", "S (M, L)")
-}
-
 func FuzzPage(f *testing.F) {
 	for _, s := range []string{"{Cast on 9 sts}", "> {cast on\n> 9 sts}\n> | even}", "| {9 sts \\| even} |\n|-|\n", "<div {9 sts}>", "![{9 sts}](x)", "[a {9 sts}]: b", "\t{9 sts}"} {
 		f.Add(s)
@@ -328,13 +315,6 @@ func BenchmarkPage(b *testing.B) {
 		b.Run("diff", func(b *testing.B) {
 			for b.Loop() {
 				Diff(c, "a", "b")
-			}
-		})
-		b.Run("changes page", func(b *testing.B) {
-			for b.Loop() {
-				if _, err := ChangesPage(c, Options{}); err != nil {
-					b.Fatal(err)
-				}
 			}
 		})
 	}

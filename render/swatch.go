@@ -242,7 +242,7 @@ func wrap(s string, n int) string {
 	var out strings.Builder
 	at := 0
 	for i, word := range strings.Fields(s) {
-		w := width(word)
+		w := width(uncoloured(word))
 		switch {
 		case i == 0:
 		case at+1+w > n:

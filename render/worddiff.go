@@ -1,6 +1,9 @@
 package render
 
 import (
+	"regexp"
+	"slices"
+	"strings"
 	"unicode/utf8"
 
 	"github.com/sergi/go-diff/diffmatchpatch"
@@ -134,4 +137,53 @@ func token(s string) int {
 		first = kind
 	}
 	return len(s)
+}
+
+// listDiffer compares sentences as wordDiffer does, with the list of a number's values, `5 (6, 6)`, as one word.
+type listDiffer struct{ words wordDiffer }
+
+var oneList = regexp.MustCompile(`[\d½¼¾⅓⅔⅛⅜⅝⅞.]+(?:st|nd|rd|th)?(?: ?[(\[][\d½¼¾⅓⅔⅛⅜⅝⅞.,:; –]+(?:st|nd|rd|th)?[)\]])+`)
+
+// The private use area of the basic plane: a sign of it stands for a list.
+const (
+	firstList = 0xe000
+	lastList  = 0xf8ff
+)
+
+// diff gives runs that are the caller's to keep.
+func (d *listDiffer) diff(was, now string) []run {
+	ids := map[string]rune{}
+	var lists []string
+	shorten := func(s string) string {
+		return oneList.ReplaceAllStringFunc(s, func(l string) string {
+			r, ok := ids[l]
+			if !ok {
+				r = rune(firstList + len(lists))
+				ids[l] = r
+				lists = append(lists, l)
+			}
+			return string(r)
+		})
+	}
+	private := func(r rune) bool { return r >= firstList && r <= lastList }
+	if strings.ContainsFunc(was+now, private) {
+		return slices.Clone(d.words.diff(was, now))
+	}
+	a, b := shorten(was), shorten(now)
+	if len(lists) > lastList-firstList {
+		return slices.Clone(d.words.diff(was, now))
+	}
+	out := slices.Clone(d.words.diff(a, b))
+	for i := range out {
+		var s strings.Builder
+		for _, r := range out[i].text {
+			if private(r) {
+				s.WriteString(lists[r-firstList])
+			} else {
+				s.WriteRune(r)
+			}
+		}
+		out[i].text = s.String()
+	}
+	return out
 }

@@ -559,29 +559,30 @@ func (way *Way) astray(d *dsl.Draft, s *solved, w work, meant []dsl.Gauge) {
 			add(Astray{m, pieceOf(d, m), n, new(big.Rat).Quo(want[m], rat(nb)), new(big.Rat).Quo(is[m], rat(nw))})
 		}
 	}
-	// The height of a piece is that of its highest stage.
-	ends := func(x work) (names []string, high map[string]*big.Rat, at map[string]int) {
-		high, at = map[string]*big.Rat{}, map[string]int{}
-		for k := range x.run.Stages {
-			st := &x.run.Stages[k]
-			p := pieceOf(d, st.Mark)
-			h := st.Upto.Cm(x.v, x.g)
-			if high[p] == nil {
-				names = append(names, p)
-			}
-			if high[p] == nil || h.Cmp(high[p]) > 0 {
-				high[p], at[p] = h, st.Mark
-			}
-		}
-		return names, high, at
-	}
-	names, high, at := ends(w)
-	_, should, _ := ends(base)
+	names, high, at := w.heights()
+	_, should, _ := base.heights()
 	for _, p := range names {
 		if should[p] != nil {
 			add(Astray{at[p], p, 0, should[p], high[p]})
 		}
 	}
+}
+
+// heights is how high each piece is, that of its highest stage, and the instruction it is reached by.
+func (w work) heights() (names []string, high map[string]*big.Rat, at map[string]int) {
+	high, at = map[string]*big.Rat{}, map[string]int{}
+	for k := range w.run.Stages {
+		st := &w.run.Stages[k]
+		p := pieceOf(w.d, st.Mark)
+		h := st.Upto.Cm(w.v, w.g)
+		if high[p] == nil {
+			names = append(names, p)
+		}
+		if high[p] == nil || h.Cmp(high[p]) > 0 {
+			high[p], at[p] = h, st.Mark
+		}
+	}
+	return names, high, at
 }
 
 // recommend picks a way: a printed size that is close in everything, else recalculating, else what misses by least.

@@ -10,8 +10,9 @@ import { rmSync, statSync } from "node:fs";
 import { build, everywhere, expect, kept, start, valid, verdict, work } from "./lib.mjs";
 import * as changes from "./changes.mjs";
 import * as pattern from "./pattern.mjs";
+import * as review from "./review.mjs";
 
-const kinds = [pattern, changes];
+const kinds = [pattern, changes, review];
 
 let ok = false;
 try {

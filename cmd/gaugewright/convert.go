@@ -63,16 +63,12 @@ func convert(p *program, args []string) (int, error) {
 	if err != nil {
 		return refused, err
 	}
-	changes, err := render.ChangesPage(c, view)
-	if err != nil {
-		return refused, err
-	}
 	return done, writeFolder(o.out, []render.Output{
 		{Path: "draft.md", Text: c.New},
 		{Path: "pattern.md", Text: render.ReadingCopy(c, view)},
 		{Path: "pattern.html", Text: page},
 		{Path: "changes.diff", Text: render.Diff(c, name, name)},
-		{Path: "changes.html", Text: changes},
+		{Path: "changes.html", Text: render.ReviewPage(c.Review(), view)},
 		{Path: "changes.json", Text: data},
 	}, sources)
 }
@@ -115,6 +111,15 @@ func (p *program) converted(path string, o *options) (*rewrite.Conversion, []*so
 
 // draft reads a draft whose own sums hold, with the notes and warnings there are about it.
 func (p *program) draft(path string) (*dsl.Draft, *source, grammar.Diagnostics, error) {
+	d, s, diags, err := p.anyDraft(path)
+	if err == nil && diags.Has(grammar.Fault) {
+		err = &misread{file: d.File, diags: diags, then: fmt.Sprintf("%s: its own sums do not hold, so there is nothing sound to convert", d.File.Name)}
+	}
+	return d, s, diags, err
+}
+
+// anyDraft reads a draft, whether or not its sums hold.
+func (p *program) anyDraft(path string) (*dsl.Draft, *source, grammar.Diagnostics, error) {
 	s, err := p.read(path, "a draft")
 	if err != nil {
 		return nil, nil, nil, err
@@ -126,12 +131,8 @@ func (p *program) draft(path string) (*dsl.Draft, *source, grammar.Diagnostics, 
 	d, more := dsl.Read(f)
 	diags = append(diags, more...)
 	diags.Sort()
-	if diags.Has(grammar.Fault) {
-		m := &misread{file: f, diags: diags}
-		if !diags.Has(grammar.Error) {
-			m.then = fmt.Sprintf("%s: its own sums do not hold, so there is nothing sound to convert", f.Name)
-		}
-		return nil, nil, nil, m
+	if diags.Has(grammar.Error) {
+		return nil, nil, nil, &misread{file: f, diags: diags}
 	}
 	return d, s, diags, nil
 }

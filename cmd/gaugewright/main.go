@@ -27,7 +27,8 @@ func main() { os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr, os.Getenv
 
 // run is the whole program: the arguments without the program's name go in, the exit status comes out.
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer, env func(string) string) int {
-	p := &program{env: env, stdin: stdin, stdout: stdout, stderr: stderr, colour: onTerminal(stderr) && env("NO_COLOR") == "" && env("TERM") != "dumb"}
+	coloured := env("NO_COLOR") == "" && env("TERM") != "dumb"
+	p := &program{env: env, stdin: stdin, stdout: stdout, stderr: stderr, coloured: coloured, colour: coloured && onTerminal(stderr)}
 	if len(args) == 0 {
 		fmt.Fprint(stderr, usage)
 		return refused
@@ -72,6 +73,7 @@ type program struct {
 	env            func(string) string
 	stdin          io.Reader
 	stdout, stderr io.Writer
+	coloured       bool // colours are wanted where there is a terminal
 	colour         bool // for what goes to stderr
 }
 

@@ -20,7 +20,7 @@ type options struct {
 	tighter, swatches             []string
 	body, knitted, swatch         string
 	to, out, units                string
-	rawHTML, model                bool
+	rawHTML, model, all           bool
 }
 
 func newOptions() *options {

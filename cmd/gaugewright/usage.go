@@ -14,6 +14,7 @@ func init() {
 	commands = []command{
 		{"check", checkUsage, check},
 		{"convert", convertUsage, convert},
+		{"review", reviewUsage, review},
 		{"explain", explainUsage, explain},
 		{"swatch", swatchUsage, swatch},
 		{"mark", markUsage, mark},
@@ -27,6 +28,8 @@ const usage = `gaugewright keeps the numbers of a knitting pattern true at anoth
       gaugewright check pullover.md
   gaugewright convert DRAFT            the same pattern at another gauge, for another size
       gaugewright convert pullover.md --gauge "18 sts and 25 rows to 10 cm" --out pullover-aran/
+  gaugewright review OLD NEW           what changed between two versions of a draft
+      gaugewright review pullover.md pullover-aran/draft.md
   gaugewright explain DRAFT NAME...    why these numbers
       gaugewright explain pullover.md back --gauge "18 sts and 25 rows to 10 cm"
   gaugewright swatch CARD [DRAFT]      what a swatch says, and what to do about it
@@ -88,6 +91,24 @@ Example:
   gaugewright convert pullover.md --gauge "18 sts and 25 rows to 10 cm" --size M --to html --out pullover.html
 
 Exit status: 0 done (there may be notes and warnings); 2 the draft or the options are wrong, and nothing was written.
+`
+
+const reviewUsage = `gaugewright review OLD NEW
+
+Tells what changed between two versions of a draft, made by hand or by convert: what the garment comes to; then, piece by
+piece, each number that changed, what it measures, what it should measure, and why; instructions that are new, gone, moved or
+reworded; and the text around them, word by word. Instructions are found again by name, place and kind, not by their lines.
+
+  --to FORM       text (the default), markdown, html (a page) or json (data). Without it, a file called *.md, *.html or
+                  *.json has that form
+  --all           in text and Markdown, list what did not change, too; a page has it folded away, and data has it always
+  --out PATH      a file; without it, standard output
+  --units UNITS   cm, in or both, for the reader; the draft's own if left out
+
+Example:
+  gaugewright review pullover.md pullover-aran/draft.md --to html --out review.html
+
+Exit status: 0 nothing changed; 1 something did; 2 a draft or the options are wrong, and nothing was written.
 `
 
 const explainUsage = `gaugewright explain DRAFT NAME...
