@@ -32,6 +32,7 @@ func (w *walker) bindOff(p *grammar.BindOff) {
 	}
 	w.settle(false)
 	w.builtIn("bind-off")
+	w.shapingBegins()
 	switch {
 	case p.Centre != nil:
 		w.bindCentre(p)

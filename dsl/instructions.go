@@ -284,6 +284,9 @@ func (w *walker) along(name *grammar.Word) (*label, bool) {
 	return l, ok
 }
 
+// fewRows worked straight between shaping do not end it.
+const fewRows = 4
+
 func (w *walker) workRows(p *grammar.Work) {
 	if !w.need("work on") {
 		return
@@ -312,6 +315,9 @@ func (w *walker) workRows(p *grammar.Work) {
 	}
 	if w.at(rows) < 0 {
 		rows = whole(0)
+	}
+	if p.Length != nil || w.at(rows) > fewRows {
+		h.shaping = false
 	}
 	w.strip(rows, h.count, h.count)
 	w.pass(rows, w.at(rows), whole(0))

@@ -311,6 +311,7 @@ func (w *walker) shape(p *grammar.Shape) {
 	h := w.now
 	if !p.Meanwhile {
 		w.settle(false)
+		w.shapingBegins()
 	}
 	sts := w.num(p.Sts)
 	if p.Sts == nil {

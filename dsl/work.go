@@ -34,6 +34,7 @@ type hand struct {
 	noStart   bool   // after a join, or a resume followed by a pick-up: `work to` needs a `from`
 	picked    bool   // stitches have been picked up beside the work since it was taken up
 	upWith    bool   // it began with stitches picked up
+	shaping   bool   // the last rows were shaped
 	parted    bool   // it is one side of a piece that was parted for the neck
 	closing   *Top   // its last stitches are being bound off
 	resumed   bool
@@ -835,8 +836,18 @@ func builtKey(k string) string {
 		return "divide"
 	case "join", "joining", "joining round":
 		return "join"
+	case "shaping":
+		return "shaping"
 	}
 	return ""
+}
+
+// shapingBegins notes the place where shaping or binding off begins after straight work.
+func (w *walker) shapingBegins() {
+	if w.now != nil && !w.now.shaping {
+		w.builtIn("shaping")
+		w.now.shaping = true
+	}
 }
 
 func (w *walker) findHeld(key string) *held {

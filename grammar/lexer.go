@@ -391,7 +391,13 @@ var places = map[string]string{
 	"pick up": "pick-up", "pick-up": "pick-up", "pick-up row": "pick-up", "pick up row": "pick-up", "pick-up round": "pick-up", "pick up round": "pick-up", "picked up edge": "pick-up", "picked-up edge": "pick-up", "picked-up sts": "pick-up", "picked up sts": "pick-up",
 	"divide": "divide", "division": "divide", "dividing row": "divide", "dividing round": "divide", "dividing point": "divide", "split": "divide",
 	"join": "join", "joining": "join", "joining round": "join", "joining row": "join",
+	"shaping": "shaping", "start of shaping": "shaping", "beginning of shaping": "shaping", "beg of shaping": "shaping",
+	"armhole shaping": "shaping", "start of armhole shaping": "shaping", "beginning of armhole shaping": "shaping", "beg of armhole shaping": "shaping",
+	"neck shaping": "shaping", "start of neck shaping": "shaping", "beginning of neck shaping": "shaping", "beg of neck shaping": "shaping",
 }
+
+// longestPlace is the most words that a place in [places] has, with its articles.
+const longestPlace = 6
 
 // phraseReader turns the words of one phrase into tokens.
 type phraseReader struct {
@@ -1020,10 +1026,10 @@ func (p *phraseReader) relation(r *raw) bool {
 			return false
 		}
 		from, to, _ := p.nameRun(next)
-		// `from the cast on edge`: two words of the trade are one place.
-		for k := min(to+2, len(p.rs)); k > from; k-- {
+		// `from the cast on edge`, `from the beginning of the armhole shaping`: several words of the trade are one place.
+		for k := min(max(to+2, from+longestPlace), len(p.rs)); k > from; k-- {
 			w := wordOf(p.src, p.rs, from, k)
-			if canon, ok := places[w.Key]; ok {
+			if canon, ok := places[strings.ReplaceAll(w.Key, " the ", " ")]; ok && p.key(k) != "of" {
 				if n, _ := matchName(p.names.joined, p.rs, from); n >= k-from {
 					break
 				}
@@ -1407,9 +1413,9 @@ func (p *phraseReader) endingWith(i int) bool {
 	sp, k := p.find(j)
 	if sp == nil || sp.typ != tSide && sp.val != "rs facing" {
 		switch p.rs[j].key {
-		case "purl":
+		case "purl", "p":
 			side, k = WS, j+1
-		case "knit":
+		case "knit", "k":
 			side, k = RS, j+1
 		default:
 			return false

@@ -1006,6 +1006,10 @@ func (l *lowerer) clause(st *stretch, until, first bool) *Clause {
 	}
 	if st.times != nil {
 		c.Times, c.TimesSpan, c.More = st.times.Value, st.times.span, st.times.more
+		if st.times.total && !first {
+			l.fail(st.times.span, "`"+l.text(st.times.span)+"` can only be said of the first stretch of shaping", "", "leave it out, and count the times of this stretch alone: `on the 5th row and every following 6th row 4 times`")
+			return c
+		}
 	}
 	words := func() {
 		switch {
@@ -1050,11 +1054,7 @@ func (l *lowerer) clause(st *stretch, until, first bool) *Clause {
 	if st.first != nil {
 		c.Kind = NextAnd
 		if st.times != nil && st.times.total {
-			// The next row is among them: what `starting on the next row` says.
-			c.Kind = OnNext
-			if !first {
-				l.fail(st.times.span, "`"+l.text(st.times.span)+"` can only be said of the first stretch of shaping", "", "leave it out, and count the times after the next row: `on the next row and every following 4th row 3 times`")
-			}
+			c.Kind = OnNext // the next row is among them: what `starting on the next row` says
 		}
 		c.Span = cover(c.Span, st.first.span)
 		if c.Times == nil && !iv.every && !until {
