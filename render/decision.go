@@ -81,9 +81,9 @@ func needlesText(n rewrite.Needles) string {
 	s := n.Fabric + ": " + asked + ", " + is + " were measured. "
 	switch {
 	case n.Stitches < 0:
-		s += "Fewer stitches than asked for: the cloth is looser. Take needles one size smaller, and swatch again."
+		s += "Fewer stitches than asked for: the cloth is looser. Take needles one size smaller" + nextNeedles(n, -1) + ", and swatch again."
 	case n.Stitches > 0:
-		s += "More stitches than asked for: the cloth is tighter. Take needles one size larger, and swatch again."
+		s += "More stitches than asked for: the cloth is tighter. Take needles one size larger" + nextNeedles(n, 1) + ", and swatch again."
 	case n.Rows < 0:
 		s += "The stitches are those asked for, as far as this swatch can tell, and there are fewer rows: what is worked by counted rows comes out longer. Other needles would mend that only by spoiling the stitches."
 	case n.Rows > 0:
@@ -94,6 +94,15 @@ func needlesText(n rewrite.Needles) string {
 		s += "That is the gauge asked for, as far as this swatch can tell."
 	}
 	return s
+}
+
+// nextNeedles names the size next to that of a swatch, where its card says one.
+func nextNeedles(n rewrite.Needles, by int) string {
+	size, ok := dsl.NextNeedles(n.Swatch.Needles, by)
+	if !ok {
+		return ""
+	}
+	return " (" + size.Text() + ")"
 }
 
 func wayName(w *rewrite.Way) string {

@@ -138,6 +138,9 @@ func findings(s *dsl.Swatch, o Options) []string {
 	say := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
 	now := s.Counts()
 	chest, length, unit := garment(o)
+	if n, ok := dsl.NeedlesOf(s.Needles); ok {
+		say("Needles: %s.", n.Text())
+	}
 	least, most := now.Stitches.Bounds(chest)
 	say("On the garment: a chest of %s %s may come out between %s and %s.", tenths(chest, unit), unitName(unit), tenths(least, unit), tenths(most, unit))
 	if now.Rows != nil {
