@@ -73,7 +73,7 @@ func (x *indexPage) choose() {
 		}
 		m.raw("; beside it stands how far that is from what is wanted.</p>\n")
 	}
-	m.raw(`<div class="frame" tabindex="0" role="region" aria-labelledby="the.choice"><table class="grid choose">`, "\n<thead><tr><th scope=\"col\">Gauge</th>")
+	m.raw(tableFrame(wide), `<table class="grid offers">`, "\n<thead><tr><th scope=\"col\">Gauge</th>")
 	for s, size := range x.p.sizes {
 		m.raw("<th scope=\"col\">")
 		m.text(size)
@@ -266,9 +266,7 @@ func (x *indexPage) gives(e *edition) {
 	}
 	m.raw(" <span class=\"aside\">")
 	m.text(x.furthest(e))
-	m.raw("</span></summary>\n<div class=\"frame\" tabindex=\"0\" role=\"region\" aria-label=\"")
-	m.text("Measures at " + e.label)
-	m.raw("\"><table class=\"grid\">\n<thead><tr><th scope=\"col\">Measure</th>")
+	m.raw("</span></summary>\n", tableFrame(wide), "<table class=\"grid\">\n<thead><tr><th scope=\"col\">Measure</th>")
 	for _, t := range x.p.sizes {
 		m.raw("<th scope=\"col\">")
 		m.text(t)
@@ -329,7 +327,8 @@ func (x *indexPage) furthest(e *edition) string {
 			if len(x.p.sizes) > 1 {
 				said += ", " + x.p.sizes[s]
 			}
-			said += ", " + g.off + " " + x.p.unitOf(g.Unit)
+			first, _ := x.p.o.shown(g.Unit)
+			said += ", " + g.off + " " + unitName(first)
 		}
 	}
 	return said
@@ -365,7 +364,7 @@ func (x *indexPage) count(c *count, nth int) {
 	m.text(c.name)
 	m.raw(" <span class=\"aside\">")
 	m.text(strings.TrimSuffix(c.kind+", "+c.piece, ", "))
-	m.raw("</span></h2>\n<div class=\"frame\" tabindex=\"0\" role=\"region\" aria-labelledby=\"", id, "\"><table class=\"grid\">\n<thead><tr><th scope=\"col\">Gauge</th>")
+	m.raw("</span></h2>\n", tableFrame(wide), "<table class=\"grid\">\n<thead><tr><th scope=\"col\">Gauge</th>")
 	for _, s := range x.p.sizes {
 		m.raw("<th scope=\"col\">")
 		m.text(s)

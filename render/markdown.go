@@ -389,7 +389,7 @@ func code(w util.BufWriter, src []byte, n ast.Node, entering bool) (ast.WalkStat
 // wide is the number of columns from which a table may not fit a narrow page.
 const wide = 4
 
-// tableFrame opens the frame of a table.
+// tableFrame opens the frame of a table of so many columns.
 func tableFrame(columns int) string {
 	if columns >= wide {
 		return "<div class=\"frame\" role=\"group\" aria-label=\"Table, moves sideways\" tabindex=\"0\">"

@@ -10,9 +10,10 @@ import { rmSync, statSync } from "node:fs";
 import { build, everywhere, expect, kept, start, valid, verdict, work } from "./lib.mjs";
 import * as changes from "./changes.mjs";
 import * as pattern from "./pattern.mjs";
+import * as publish from "./publish.mjs";
 import * as review from "./review.mjs";
 
-const kinds = [pattern, changes, review];
+const kinds = [pattern, changes, review, publish];
 
 let ok = false;
 try {
