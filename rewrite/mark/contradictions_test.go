@@ -54,8 +54,8 @@ var soundChains = []struct {
 // What was reached when these were set; wanted are 7 of the 9 at least, and no false alarm.
 const (
 	fewestFound      = 0
-	mostFalseAlarms  = 40
-	mostUnread       = 9 // sound chains whose text cannot be checked at all once it is marked
+	mostFalseAlarms  = 2
+	mostUnread       = 0 // sound chains whose text cannot be checked at all once it is marked
 	contradictionAim = 7
 )
 
@@ -118,8 +118,8 @@ func TestContradictions(t *testing.T) {
 // The modern passages come out as written (only some say less than all, and one word is no instruction), so that a fault
 // reported in one of them is mostly a misreading. These are the most passages with a fault, or that cannot be checked, by half.
 var mostFaulty = map[string]struct{ faults, unread int }{
-	"open": {34, 34},
-	"held": {34, 34},
+	"open": {2, 0},
+	"held": {5, 0},
 }
 
 func TestModernFaults(t *testing.T) {
