@@ -25,7 +25,7 @@ type textSpan struct{ from, to int }
 // sizeLists finds the lists of so many values in the text of an instruction, where a number followed by numbers in brackets
 // is always such a list.
 func sizeLists(text string, counts ...int) []sizeList {
-	if !strings.ContainsAny(text, "([") {
+	if !strings.ContainsAny(text, "([/") {
 		return nil
 	}
 	var out []sizeList
@@ -60,6 +60,17 @@ func sizeLists(text string, counts ...int) []sizeList {
 // sizeListAt reads the brackets behind a first value.
 func sizeListAt(text string, from, to int) (sizeList, bool) {
 	l := sizeList{values: []textSpan{{from, to}}, end: to}
+	// `88/96/104`, three or more without blanks.
+	for l.end < len(text) && text[l.end] == '/' {
+		j := plainAt(text, l.end+1)
+		if j == l.end+1 {
+			break
+		}
+		l.values, l.end = append(l.values, textSpan{l.end + 1, j}), j
+	}
+	if len(l.values) > 1 {
+		return l, len(l.values) > 2
+	}
 	for {
 		i := skipBlanks(text, l.end)
 		if i >= len(text) || text[i] != '(' && text[i] != '[' {
@@ -138,10 +149,7 @@ func valueAt(s string, i int) int {
 	if strings.HasPrefix(s[i:], "–") && strings.ContainsAny(s[:i], "([") {
 		return i + len("–")
 	}
-	j := i
-	for j < len(s) && (s[j] >= '0' && s[j] <= '9' || s[j] == '.' && j > i && j+1 < len(s) && s[j+1] >= '0' && s[j+1] <= '9') {
-		j++
-	}
+	j := plainAt(s, i)
 	if j > i {
 		for _, ending := range [...]string{"st", "nd", "rd", "th"} {
 			if strings.HasPrefix(s[j:], ending) && !letterAt(s, j+2) {
@@ -163,9 +171,18 @@ func valueAt(s string, i int) int {
 	return j
 }
 
+// plainAt is the end of digits, with a decimal point among them or not, that begin at i.
+func plainAt(s string, i int) int {
+	j := i
+	for j < len(s) && (s[j] >= '0' && s[j] <= '9' || s[j] == '.' && j > i && j+1 < len(s) && s[j+1] >= '0' && s[j+1] <= '9') {
+		j++
+	}
+	return j
+}
+
 // fractionEnd is the end of a fraction like `3/4` that begins at i, 0 where none does.
 func fractionEnd(s string, i int) int {
-	if i+2 < len(s) && s[i] >= '1' && s[i] <= '9' && s[i+1] == '/' && s[i+2] >= '2' && s[i+2] <= '9' && !letterAt(s, i+3) && (i+3 >= len(s) || s[i+3] < '0' || s[i+3] > '9') {
+	if i+2 < len(s) && s[i] >= '1' && s[i] <= '9' && s[i+1] == '/' && s[i+2] >= '2' && s[i+2] <= '9' && !letterAt(s, i+3) && (i+3 >= len(s) || s[i+3] < '/' || s[i+3] > '9') {
 		return i + 3
 	}
 	return 0

@@ -49,6 +49,10 @@ func TestSizeLists(t *testing.T) {
 		{3, "90 (, 114)", "90 (, 114)"},
 		{2, "k2 (k4)", "k2 (k4)"},
 		{3, "98\u00a0(106,\u2009114) sts", "|98|106|114| sts"},
+		{3, "cast on 88/96/104 sts", "cast on |88|96|104| sts"},
+		{4, "2/4/6/8 times", "|2|4|6|8| times"},
+		{3, "1/2 (3/4, 1) in", "|1/2|3/4|1| in"},
+		{2, "15 1/2 in", "15 1/2 in"},
 		{3, "7 (–, 9) rounds", "|7|–|9| rounds"},
 	} {
 		if got := told(k.text, k.sizes); got != k.want {
@@ -61,14 +65,14 @@ func TestSizesOfAnInstructionForSome(t *testing.T) {
 	src := []byte("```draft\nfabric main: 20 sts and 28 rows to 10 cm\nsizes: S (M, L)\n```\n\n## Band\n\n{Cast on 40 (44, 48) sts}. {Work 4 rows}. {Sizes M and L only: work 2 (4) rows}. {Bind off all sts}.\n")
 	p := page(t, converted(t, "x.md", src, nil), Options{})
 	mustContain(t, p, `<span class="o o2 o3">Sizes M and L only: work <span class="z z2">2</span><span class="z z3"><i> (</i>4<i>)</i></span> rows</span>`,
-		`<li class="o o2 o3"><label><input type="checkbox"> <span>Work</span> <span class="f"><span class="z z2">2</span>`)
+		`<li class="o o2 o3"><label><input type="checkbox"> <span>Work M, L only</span> <span class="f"><span class="z z2">2</span>`)
 }
 
 // bare is markup with its tags taken out.
 func bare(m *markup) string { return tags.ReplaceAllString(m.String(), "") }
 
 func FuzzBySize(f *testing.F) {
-	for _, s := range []string{"98 (106, 114)", "8 (8, 9)[9, 10]", "12 + 16 (12 + 16)", "15 1/2 (16, 17½) in", "9th (8th)", "½(", "1(2", "–(–,–)", "9 (8", "5\xff (6, 7)"} {
+	for _, s := range []string{"98 (106, 114)", "8 (8, 9)[9, 10]", "12 + 16 (12 + 16)", "15 1/2 (16, 17½) in", "9th (8th)", "½(", "1(2", "6/7/8", "1/2/3/4", "1/2 (3/4, 1)", "–(–,–)", "9 (8", "5\xff (6, 7)"} {
 		f.Add(s, 3, 2)
 	}
 	f.Fuzz(func(t *testing.T, text string, sizes, cut int) {

@@ -184,7 +184,8 @@ func noteSection(m *markup, c *rewrite.Conversion, o Options) {
 	}
 	if yarn := yarnLines(c, o); yarn != nil {
 		m.raw("<li><em>Yarn.</em> ")
-		m.text(strings.Join(yarn, " "))
+		x := bySize{of: [][]int{everySize(len(c.Targets))}, parts: []part{{text: strings.Join(yarn, " ")}}}
+		x.write(m)
 		m.raw("</li>\n")
 	}
 	m.raw("</ul>\n</section>\n")

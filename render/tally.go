@@ -55,6 +55,16 @@ func (t *tallier) step(m *markup, x *rewrite.MarkText, w *wording) {
 	classOnly(m, only)
 	m.raw(`><label><input type="checkbox"> <span>`)
 	m.text(stepLabel(plain(w.text()), word, whole, len(mark.Only) > 0))
+	for i, k := range only {
+		if i > 0 {
+			m.raw(",")
+		}
+		m.raw(" ")
+		m.text(t.c.Targets[k-1].Name)
+	}
+	if only != nil {
+		m.raw(" only")
+	}
 	m.raw("</span>")
 	if anyOf(x.Rows) {
 		unit := " rows"
@@ -166,6 +176,8 @@ func stepWord(p grammar.Phrase) (word string, whole bool) {
 		return "Join", true
 	case *grammar.Space:
 		return "Space", false
+	case *grammar.Spelled:
+		return "Work the repeat", false
 	case *grammar.Twin:
 		return "Work", true
 	case *grammar.Close:

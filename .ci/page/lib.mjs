@@ -50,11 +50,13 @@ export function verdict() {
   return true;
 }
 
-// The drafts shipped with the project.
-export const drafts = readdirSync(join(root, "testdata/drafts"))
-  .filter((name) => name.endsWith(".md"))
-  .sort()
-  .map((file) => ({ name: basename(file, ".md"), path: join(root, "testdata/drafts", file) }));
+// The drafts shipped with the project, and those made to be hard on a page.
+export const drafts = ["testdata/drafts", ".ci/page/drafts"].flatMap((folder) =>
+  readdirSync(join(root, folder))
+    .filter((name) => name.endsWith(".md"))
+    .sort()
+    .map((file) => ({ name: basename(file, ".md"), path: join(root, folder, file) })),
+);
 
 // A gauge a tenth looser than the first one of a draft.
 export function looser(path) {

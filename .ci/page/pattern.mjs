@@ -25,7 +25,7 @@ export async function look(page, where) {
   await page.keyboard.press("Escape");
   expect(!(await shows(was)), where, "Escape does not put the drafted value away");
   await page.evaluate(() => document.activeElement.blur());
-  await all.last().locator(".n").first().hover({ timeout: 5000 });
+  await all.last().locator(".n").first().hover();
   expect(await shows(all.last().locator(".was")), where, "the drafted value does not show on hover");
   await fits(page, `${where}, with a drafted value shown`);
   await page.mouse.move(0, 0);
@@ -37,12 +37,17 @@ async function shows(element) {
   return box !== null && box.width > 1 && box.height > 1;
 }
 
+// The largest draft, one without sizes, one for small children, and the one that is hard on a page. The others are printed, like these.
+const used = ["second-best", "low-tide", "puddle-inspector", "long-names"];
+
 export async function act(browser, made) {
   const sizes = await names(browser, made);
-  await ticking(browser, made);
-  if (sizes.length > 0) {
-    await choosing(browser, made, sizes);
-    await linking(browser, made, sizes);
+  if (used.some((name) => made.name.startsWith(`${name}/`))) {
+    await ticking(browser, made);
+    if (sizes.length > 0) {
+      await choosing(browser, made, sizes);
+      await linking(browser, made, sizes);
+    }
   }
   await printing(browser, made, sizes);
 }

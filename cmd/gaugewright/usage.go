@@ -184,8 +184,8 @@ not work at a gauge does not stop the others: it stands on the index, in problem
   --units UNITS   cm, in or both, for the reader; the draft's own if left out
   --raw-html      let raw HTML in the draft through to the pages. Only for drafts you trust: it may hold scripts
 
-In the folder: index.html; for each gauge a folder like 18-sts-25-rows with pattern.html and pattern.md; counts.html and counts.csv,
-the counts that the draft names; and problems.json, a JSON Feed of what does not work. SOURCE_DATE_EPOCH dates it.
+In the folder: index.html; for each gauge a folder like 18-sts-25-rows with pattern.html and pattern.md; counts.html and
+counts.csv, the counts that the draft names; and problems.json, a JSON Feed of what does not work. SOURCE_DATE_EPOCH dates it.
 
 Example:
   gaugewright publish pullover.md --gauge "18 to 24 sts and 25 to 32 rows to 10 cm" --out shop/
