@@ -1,6 +1,7 @@
 package render
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -29,6 +30,7 @@ func sizeLists(text string, counts ...int) []sizeList {
 		return nil
 	}
 	var out []sizeList
+	sums := 0 // as far as sums have been looked at
 	for i := 0; i < len(text); {
 		j := valueAt(text, i)
 		if j == i {
@@ -37,10 +39,12 @@ func sizeLists(text string, counts ...int) []sizeList {
 			continue
 		}
 		l, ok := sizeListAt(text, i, j)
-		if k := sumAt(text, i); k > j {
+		if i >= sums {
 			// `12 + 12 + 16 (12 + 16 + 16)`: sums in the brackets, so what stands before them is a sum.
-			if sums, is := sizeListAt(text, i, k); is && strings.Contains(text[k:sums.end], "+") {
-				l, ok = sums, true
+			if sums = sumAt(text, i); sums > j {
+				if s, is := sizeListAt(text, i, sums); is && strings.Contains(text[sums:s.end], "+") {
+					l, ok = s, true
+				}
 			}
 		}
 		if ok {
@@ -80,6 +84,9 @@ func sizeListAt(text string, from, to int) (sizeList, bool) {
 		for sign := ""; ; {
 			i = skipBlanks(text, i+max(1, len(sign)))
 			j := sumAt(text, i)
+			if strings.HasPrefix(text[i:], "–") {
+				j = i + len("–") // no value for that size
+			}
 			if j == i {
 				return l, len(l.values) > 1
 			}
@@ -138,16 +145,13 @@ func sumAt(s string, i int) int {
 
 const vulgar = "½¼¾⅓⅔⅛⅜⅝⅞"
 
-// valueAt is the end of the number that begins at i: `98`, `15.5`, `15½`, `15 1/2`, `9th`, or a dash for no value; i itself
-// where none does.
+// valueAt is the end of the number that begins at i: `98`, `15.5`, `15½`, `15 1/2`, `9th`; i itself where none
+// does.
 func valueAt(s string, i int) int {
 	if i > 0 {
 		if r, _ := utf8.DecodeLastRuneInString(s[:i]); r == '.' || unicode.IsLetter(r) || unicode.IsDigit(r) {
 			return i
 		}
-	}
-	if strings.HasPrefix(s[i:], "–") && strings.ContainsAny(s[:i], "([") {
-		return i + len("–")
 	}
 	j := plainAt(s, i)
 	if j > i {
@@ -204,30 +208,35 @@ type bySize struct {
 	of    [][]int // for the length of a list: which size of the result each value is for, from 1; 0 none
 	parts []part
 	bold  string // the tag that opens what is bold
+	next  int    // the part that is to be written next
+	at    int    // the place of its first byte in all of them together
 }
 
-// sizing is what lists of sizes in a mark's text are for: every size of the result, or those that the instruction is for. In
-// the text of the draft it is the drafted sizes.
-func sizing(c *rewrite.Conversion, mark int, drafted bool) [][]int {
+// sizing is what lists of sizes are for: in what now stands every size of the result, in the draft those drafted; nil where there
+// is but one size.
+func sizing(c *rewrite.Conversion) (now, drafted []int) {
 	if len(c.Targets) < 2 {
-		return nil
+		return nil, nil
 	}
-	var all []int
-	if drafted {
-		all = make([]int, len(c.Draft.Sizes))
-		for t := range c.Targets {
-			if b := c.Targets[t].Base(); b < len(all) {
-				all[b] = t + 1
-			}
+	drafted = make([]int, len(c.Draft.Sizes))
+	for t := range c.Targets {
+		if b := c.Targets[t].Base(); b < len(drafted) {
+			drafted[b] = t + 1
 		}
-	} else {
-		all = everySize(len(c.Targets))
 	}
-	out := [][]int{all}
-	if only := onlySizes(c, mark); only != nil && len(only) != len(all) {
-		out = append(out, only)
+	return everySize(len(c.Targets)), drafted
+}
+
+// forSizes says what the lists of the next text are for: all sizes, or only some.
+func (x *bySize) forSizes(all, only []int) {
+	x.of = x.of[:0]
+	if all == nil {
+		return
 	}
-	return out
+	x.of = append(x.of, all)
+	if only != nil && len(only) != len(all) {
+		x.of = append(x.of, only)
+	}
 }
 
 // everySize is what the values of a list are for that has one for each of so many sizes.
@@ -263,31 +272,10 @@ func onlySizes(c *rewrite.Conversion, mark int) []int {
 
 // write writes the parts and forgets them.
 func (x *bySize) write(m *markup) {
-	defer func() { x.parts = x.parts[:0] }()
-	if len(x.of) == 0 {
-		for _, p := range x.parts {
-			x.part(m, p, 0, len(p.text))
-		}
-		return
-	}
-	var b strings.Builder
-	for _, p := range x.parts {
-		b.WriteString(p.text)
-	}
-	text := b.String()
-	counts := make([]int, len(x.of))
-	for i := range x.of {
-		counts[i] = len(x.of[i])
-	}
+	text := x.text()
 	at := 0
-	for _, l := range sizeLists(text, counts...) {
-		var of []int
-		for _, o := range x.of {
-			if len(o) == len(l.values) {
-				of = o
-				break
-			}
-		}
+	for _, l := range x.lists(text) {
+		of := x.of[slices.IndexFunc(x.of, func(of []int) bool { return len(of) == len(l.values) })]
 		from := l.values[0].from
 		x.stretch(m, at, from)
 		for i, v := range l.values {
@@ -308,6 +296,28 @@ func (x *bySize) write(m *markup) {
 		at = l.end
 	}
 	x.stretch(m, at, len(text))
+	x.parts, x.next, x.at = x.parts[:0], 0, 0
+}
+
+func (x *bySize) text() string {
+	if len(x.parts) == 1 {
+		return x.parts[0].text
+	}
+	var b strings.Builder
+	for i := range x.parts {
+		b.WriteString(x.parts[i].text)
+	}
+	return b.String()
+}
+
+func (x *bySize) lists(text string) []sizeList {
+	switch len(x.of) {
+	case 0:
+		return nil
+	case 1:
+		return sizeLists(text, len(x.of[0]))
+	}
+	return sizeLists(text, len(x.of[0]), len(x.of[1]))
 }
 
 // joint writes what joins two values of a list.
@@ -319,24 +329,24 @@ func (x *bySize) joint(m *markup, from, to int) {
 	}
 }
 
-// stretch writes the bytes [from, to) of all parts together.
+// stretch writes the bytes [from, to) of all parts together; it goes on from the one written last.
 func (x *bySize) stretch(m *markup, from, to int) {
-	at := 0
-	for _, p := range x.parts {
-		if a, b := max(from-at, 0), min(to-at, len(p.text)); a < b {
-			x.part(m, p, a, b)
+	for ; from < to && x.next < len(x.parts); x.next++ {
+		p := &x.parts[x.next]
+		if a, b := from-x.at, min(to-x.at, len(p.text)); a < b {
+			if p.bold {
+				m.raw(x.bold)
+			}
+			m.text(p.text[a:b])
+			if p.bold {
+				m.raw("</b>")
+			}
+			from = x.at + b
 		}
-		at += len(p.text)
-	}
-}
-
-func (x *bySize) part(m *markup, p part, from, to int) {
-	if p.bold {
-		m.raw(x.bold)
-	}
-	m.text(p.text[from:to])
-	if p.bold {
-		m.raw("</b>")
+		if from < x.at+len(p.text) {
+			return
+		}
+		x.at += len(p.text)
 	}
 }
 

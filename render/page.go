@@ -42,7 +42,7 @@ func Page(c *rewrite.Conversion, o Options) ([]byte, error) {
 	}
 	s.html = instructions(c, s.texts)
 	s.steps = steps(c, s.texts)
-	var block markup
+	var block markup // what stands in the place of the draft block; drawings of the pieces belong behind its tables
 	block.Grow(512 + 48*len(c.Measures)*(len(names)+2))
 	tables(&block, c, o)
 	s.tables = block.Bytes()
@@ -216,6 +216,8 @@ func note(m *markup, s string) {
 // instructions are marked instructions as HTML.
 func instructions(c *rewrite.Conversion, texts []wording) [][]byte {
 	w := instructionWriter{c: c, sizes: sizeNames(c)}
+	w.allNow, w.allWas = sizing(c)
+	w.now.bold, w.was.bold = `<b class="n">`, "<b>"
 	w.Grow(256 * len(texts))
 	ends := make([]int, len(texts))
 	for i := range texts {
@@ -237,6 +239,8 @@ type instructionWriter struct {
 	sizes    []string
 	now, was bySize // what stands, and what the draft says
 	words    wordDiffer
+	allNow   []int // what lists of all sizes are for
+	allWas   []int
 }
 
 func (x *instructionWriter) instruction(i int, w *wording) {
@@ -247,9 +251,9 @@ func (x *instructionWriter) instruction(i int, w *wording) {
 		classOnly(m, only)
 		m.raw(">")
 	}
-	x.now.of, x.now.bold = sizing(x.c, i, false), `<b class="n">`
+	x.now.forSizes(x.allNow, only)
 	if w.changed {
-		x.was.of, x.was.bold = sizing(x.c, i, true), "<b>"
+		x.was.forSizes(x.allWas, only)
 		x.changed(w)
 		m.raw(`<span class="m" tabindex="0">`)
 		x.now.write(m)

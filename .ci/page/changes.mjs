@@ -1,7 +1,7 @@
 // The page of changes: unfolded by keyboard, read, printed.
 
 import { join } from "node:path";
-import { converted, expect, focusShows, folder, opened, paper, tabTo } from "./lib.mjs";
+import { converted, expect, focusShows, folder, opened, paper, skips, tabTo } from "./lib.mjs";
 
 export function make() {
   return converted().map(({ name }) => ({ name: `${name}/changes.html`, file: join(folder(name), "changes.html") }));
@@ -9,12 +9,12 @@ export function make() {
 
 export async function act(browser, made) {
   await opened(browser, made, {}, async (page) => {
-    const folded = page.locator("details").first();
-    if ((await folded.count()) > 0) {
+    await skips(page, made.name);
+    if ((await page.locator("details").count()) > 0) {
       expect(await tabTo(page, "summary"), made.name, "the keyboard does not reach what is folded away");
       await focusShows(page, made.name);
       await page.keyboard.press("Enter");
-      expect(await folded.evaluate((d) => d.open), made.name, "Enter does not unfold");
+      expect(await page.evaluate(() => document.activeElement.closest("details")?.open), made.name, "Enter does not unfold");
     }
   });
   await opened(browser, made, {}, (page) => paper(page, made.name));

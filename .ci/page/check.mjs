@@ -2,12 +2,13 @@
 // somebody out in light or dark, nothing that scrolls sideways on a narrow phone, a weight that a slow line can bear; and
 // then does with each what a person does: chooses, follows links, asks what was there, prints.
 //
-//   npm ci && node check.mjs [FOLDER]
+//   npm ci && node check.mjs [FOLDER [NAME…]]
 //
-// With a FOLDER, pages and pictures are left there to be looked at. Printing needs pdftotext (poppler).
+// With a FOLDER, pages and pictures are left there to be looked at; with a NAME, only pages with it in theirs are. Printing
+// needs pdftotext (poppler).
 
 import { rmSync, statSync } from "node:fs";
-import { build, everywhere, expect, kept, start, valid, verdict, work } from "./lib.mjs";
+import { build, everywhere, expect, kept, start, valid, verdict, wanted, work } from "./lib.mjs";
 import * as changes from "./changes.mjs";
 import * as pattern from "./pattern.mjs";
 import * as publish from "./publish.mjs";
@@ -20,7 +21,7 @@ try {
   build();
   const pages = [];
   for (const kind of kinds) {
-    pages.push(...(await kind.make()).map((made) => ({ ...made, kind })));
+    pages.push(...(await kind.make()).filter(({ name }) => wanted(name)).map((made) => ({ ...made, kind })));
   }
   expect(pages.length > 0, "pages", "none was made");
   await valid(pages);

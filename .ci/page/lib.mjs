@@ -24,6 +24,9 @@ export const kept = process.argv[2] !== undefined;
 export const work = kept ? resolve(process.argv[2]) : mkdtempSync(join(tmpdir(), "page-checks-"));
 mkdirSync(work, { recursive: true });
 
+// wanted says whether a page of this name was asked for.
+export const wanted = (name) => process.argv.length < 4 || process.argv.slice(3).some((word) => name.includes(word));
+
 export const phone = { width: 360, height: 740 };
 export const tablet = { width: 768, height: 1024 };
 export const desk = { width: 1440, height: 900 };
@@ -193,13 +196,27 @@ export async function picture(page, name) {
 
 // tabTo presses the tab key until what has the focus matches a selector, and says whether it came to that.
 export async function tabTo(page, selector, most = 60) {
-  for (let i = 0; i < most; i++) {
-    await page.keyboard.press("Tab");
+  for (let i = 0; i <= most; i++) {
     if (await page.evaluate((s) => document.activeElement?.matches(s) ?? false, selector)) {
       return true;
     }
+    await page.keyboard.press("Tab");
   }
   return false;
+}
+
+// skips follows the first link of a page, which leads past what stands before the matter itself.
+export async function skips(page, where) {
+  await page.keyboard.press("Tab");
+  const link = page.locator(".skip");
+  expect(await link.evaluate((e) => e === document.activeElement && e.getBoundingClientRect().left >= 0), where, "the first thing that the keyboard reaches is not the link to the matter, in sight");
+  await page.keyboard.press("Enter");
+  await page.keyboard.press("Tab");
+  const led = await page.evaluate(() => {
+    const main = document.querySelector("main");
+    return location.hash === `#${main.id}` && (main.contains(document.activeElement) || main.querySelector("a, summary, input, [tabindex]") === null);
+  });
+  expect(led, where, "the first link does not lead into the matter");
 }
 
 // focusShows says whether the focus can be seen.
@@ -210,7 +227,7 @@ export async function focusShows(page, where) {
 
 // paper prints a page as it stands: how many sheets there are, and the words on each (by poppler).
 export async function paper(page, name, format = "A4") {
-  const file = join(work, `${name.replaceAll("/", "-")}-${format}.pdf`);
+  const file = join(work, `${name.replaceAll(/[/ ]+/g, "-")}-${format}.pdf`);
   writeFileSync(file, await page.pdf({ format }));
   const text = execFileSync("pdftotext", ["-layout", file, "-"], { encoding: "utf8" });
   const sheets = text.split("\f").slice(0, -1);
