@@ -146,8 +146,11 @@ func (w *walker) edgeOfClauses(where grammar.Where, cs []*grammar.Clause, s *Sch
 func (w *walker) made() {
 	for i := range w.run.Works {
 		x := &w.run.Works[i]
-		for _, from := range x.From {
-			x.Times = max(x.Times, w.run.Works[from].Times)
+		for k, from := range x.From {
+			// What is joined is made as often as the part that is made least: one body, two sleeves.
+			if n := w.run.Works[from].Times; k == 0 || n < x.Times {
+				x.Times = n
+			}
 		}
 		heading := w.d.File.Marks[x.Mark].Heading
 		if x.Begun == Resumed || x.Begun == Joined {

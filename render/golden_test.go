@@ -28,7 +28,7 @@ func TestGolden(t *testing.T) {
 			t.Fatal(err)
 		}
 		// Style sheet and script are looked at in a browser, not here.
-		for _, css := range []string{styles, reviewStyles, sizeRules(len(c.Targets)), pageScript} {
+		for _, css := range []string{styles, reviewStyles, sizeRules(len(c.Targets)), schematicStyles, pieceRules(len(c.Targets)), pageScript} {
 			b = bytes.Replace(b, []byte(css), nil, 1)
 		}
 		return b

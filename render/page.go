@@ -57,7 +57,7 @@ func Page(c *rewrite.Conversion, o Options) ([]byte, error) {
 			name = t
 		}
 	}
-	openPage(&m, name, sizeRules(len(names)), "To the instructions")
+	openPage(&m, name, sizeRules(len(names))+schematicStyles+pieceRules(len(names)), "To the instructions")
 	if head != nil {
 		if err := markdown().Renderer().Render(&m, s.src, head); err != nil {
 			return nil, err
@@ -77,6 +77,7 @@ func Page(c *rewrite.Conversion, o Options) ([]byte, error) {
 	if err := markdown().Renderer().Render(&m, s.src, doc); err != nil {
 		return nil, err
 	}
+	pieceSection(&m, c, o, false)
 	m.raw("<script>", pageScript, "</script>\n")
 	closePage(&m)
 	return m.Bytes(), nil

@@ -20,7 +20,11 @@ func ReviewPage(r *rewrite.Comparison, o Options) []byte {
 	var p reviewPage
 	m := &p.markup
 	m.Grow(len(styles) + len(reviewStyles) + 8192 + 512*r.Tally.Numbers)
-	openPage(m, printable(a.title), reviewStyles, "To the changes")
+	style := reviewStyles
+	if r.Conversion != nil {
+		style += schematicStyles
+	}
+	openPage(m, printable(a.title), style, "To the changes")
 	p.raw("<h1>")
 	p.text(a.title)
 	p.raw("</h1>\n")
@@ -41,6 +45,9 @@ func ReviewPage(r *rewrite.Comparison, o Options) []byte {
 	p.whole(a)
 	for i := range a.pieces {
 		p.piece(&a.pieces[i])
+	}
+	if r.Conversion != nil {
+		pieceSection(m, r.Conversion, o, true)
 	}
 	closePage(m)
 	return m.Bytes()

@@ -2,6 +2,7 @@ package rewrite
 
 import (
 	"math/big"
+	"slices"
 	"sort"
 	"strconv"
 	"strings"
@@ -44,9 +45,9 @@ type Band struct {
 	Left1, Right1        *big.Rat // at the upper edge
 	Stitches0, Stitches1 int64
 	Fabric               int
-	Mark                 int // the instruction that passes its rows
-	Part                 int // 0 the trunk; parts on top of it are numbered from the left
-	Top                  bool
+	Mark                 int  // the instruction that passes its rows
+	Part                 int  // 0 the trunk; parts on top of it are numbered from the left
+	Stairs               bool // it is a step of several
 }
 
 // Area is the square centimetres a shape covers, exact; of work in the round it is half of the cloth.
@@ -184,7 +185,7 @@ func (p *planner) piece(work int) {
 		pl.count, pl.row, pl.inner = count, row, p.innerOf(x)
 		if len(pl.steps) > 0 {
 			o := Outline{Mark: pl.steps[0].Mark, Times: x.Times, Round: pl.round}
-			o.Name = p.headings(pl)
+			o.Name, o.Notes = p.headings(pl), p.notes(pl)
 			p.out = append(p.out, planned{o, pl, work})
 		}
 		sides := int64(1)
@@ -445,6 +446,25 @@ func sameSteps(a, b *trunk) bool {
 	return true
 }
 
+// notes are what the outline of a plan does not show.
+func (p *planner) notes(pl *trunk) []string {
+	var out []string
+	say := func(s string) {
+		if !slices.Contains(out, s) {
+			out = append(out, s)
+		}
+	}
+	for _, s := range pl.steps {
+		switch {
+		case s.Kind == dsl.Wedge:
+			say("Its short rows, which make one edge longer than the other, are not shown.")
+		case s.Edge == dsl.InsideRow && s.Flat && s.By.At(p.v) != 0:
+			say("What is shaped inside its rows is shown at its edges.")
+		}
+	}
+	return out
+}
+
 // headings are the headings that the rows of a trunk stand under.
 func (p *planner) headings(pl *trunk) string {
 	var names []string
@@ -551,7 +571,6 @@ func (d *drawer) draw(p *trunk, at pen, base int64, number int, s *Shape) (left,
 		return nil, nil
 	}
 	breaks := breakpoints(rows, changes)
-	first := len(s.Bands)
 	k := 0
 	for i := 0; i+1 < len(breaks); i++ {
 		a, b := breaks[i], breaks[i+1]
@@ -566,9 +585,6 @@ func (d *drawer) draw(p *trunk, at pen, base int64, number int, s *Shape) (left,
 		s.Bands = append(s.Bands, band)
 		left = append(left, Corner{band.Left0, band.Y0, band.Stitches0, band.Row0}, Corner{band.Left1, band.Y1, band.Stitches1, band.Row1})
 		right = append(right, Corner{band.Right0, band.Y0, band.Stitches0, band.Row0}, Corner{band.Right1, band.Y1, band.Stitches1, band.Row1})
-	}
-	if len(s.Bands) > first {
-		s.Bands[len(s.Bands)-1].Top = true
 	}
 	return d.crown(p, at, base, number, s, left), right
 }
@@ -711,7 +727,7 @@ func (d *drawer) band(p *trunk, at *pen, s step, changes []grows, a, b int64) Ba
 			d.change(p, at, c.by, c.edge)
 		}
 	}
-	out := Band{Y0: at.y, Left0: at.left, Right0: at.right, Stitches0: nearest(at.n), Fabric: s.Fabric, Mark: s.Mark}
+	out := Band{Y0: at.y, Left0: at.left, Right0: at.right, Stitches0: nearest(at.n), Fabric: s.Fabric, Mark: s.Mark, Stairs: s.Kind == dsl.Stairs}
 	for _, c := range changes {
 		lo, hi := max(a, c.from), min(b, c.to)
 		if c.to > c.from && hi > lo {

@@ -63,14 +63,14 @@ func convert(p *program, args []string) (int, error) {
 	if err != nil {
 		return refused, err
 	}
-	return done, writeFolder(o.out, []render.Output{
+	return done, writeFolder(o.out, append([]render.Output{
 		{Path: "draft.md", Text: c.New},
 		{Path: "pattern.md", Text: render.ReadingCopy(c, view)},
 		{Path: "pattern.html", Text: page},
 		{Path: "changes.diff", Text: render.Diff(c, name, name)},
 		{Path: "changes.html", Text: render.ReviewPage(c.Review(), view)},
 		{Path: "changes.json", Text: data},
-	}, sources)
+	}, render.Schematics(c, view)...), sources)
 }
 
 // converted reads a draft and re-derives it, and tells on the way what there is to tell. A draft whose own sums do not

@@ -169,7 +169,28 @@ func writeFolder(folder string, files []render.Output, sources []*source) error 
 	case !info.IsDir():
 		return failuref("", "%s is a file, not a folder", folder)
 	}
-	return fill(folder, folder, files, sources)
+	// Folders within it that are not there yet are made, and go again where a file cannot be written.
+	var made []string
+	for _, f := range files {
+		in := filepath.Join(folder, filepath.Dir(filepath.FromSlash(f.Path)))
+		if _, err := os.Stat(in); !errors.Is(err, fs.ErrNotExist) {
+			continue
+		}
+		if err = os.Mkdir(in, 0o777); err != nil { // one folder deep is all that is asked for
+			err = failuref("", "%s: %s", in, plain(err))
+			break
+		}
+		made = append(made, in)
+	}
+	if err == nil {
+		err = fill(folder, folder, files, sources)
+	}
+	if err != nil {
+		for _, in := range made {
+			os.Remove(in)
+		}
+	}
+	return err
 }
 
 // newFolder makes a folder with files in it, and folders where their paths ask for them. It is filled under another name, so that
