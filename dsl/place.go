@@ -3,6 +3,9 @@ package dsl
 import (
 	"maps"
 	"slices"
+	"strings"
+
+	"gaugewright/grammar"
 )
 
 // place is a stretch of the work that is knitted at a gauge of its own: its cloth is the draft's, its fabrics are not.
@@ -72,4 +75,58 @@ func (d *Draft) placed(fabric, mark int) int {
 		return f
 	}
 	return fabric
+}
+
+// Again finds the marked instructions of a piece that is knitted twice from the same sentences: the one that a twin works
+// (`right front` of `work right front as left front`), or the second of what is made twice (`second`, or by its heading
+// `second sleeve`). They are those from the first to the last of them, [from, to).
+func (d *Draft) Again(name string) (from, to int, ok bool) {
+	key := grammar.Key(name)
+	which, second := strings.CutPrefix(key, "second")
+	second = second && (which == "" || which[0] == ' ')
+	which = strings.TrimSpace(which)
+	from, to = len(d.File.Marks), 0
+	for i := range d.Runs[0].Works {
+		x := &d.Runs[0].Works[i]
+		if x.Twin >= 0 {
+			t, is := d.File.Marks[x.Twin].Phrase.(*grammar.Twin)
+			if !is || t.Name.Key != key {
+				continue
+			}
+		} else if h := d.File.Marks[x.Mark].Heading; !second || x.Times < 2 || which != "" && (h < 0 || !strings.HasPrefix(grammar.Key(d.File.Headings[h].Text), which)) {
+			continue
+		}
+		from, to = min(from, x.Mark), max(to, x.Mark+1)
+		for k := range x.Moves {
+			from, to = min(from, x.Moves[k].Mark), max(to, x.Moves[k].Mark+1)
+		}
+	}
+	// What ends it is no move of it, nor is a count stated before that.
+	for to > 0 && (d.ends(to) || d.states(to) && d.ends(to+1)) {
+		to++
+	}
+	return from, to, from < to
+}
+
+// ends says whether an instruction takes the last stitches off what the one before it leaves.
+func (d *Draft) ends(mark int) bool {
+	if mark >= len(d.File.Marks) {
+		return false
+	}
+	switch p := d.File.Marks[mark].Phrase.(type) {
+	case *grammar.Close:
+		return true
+	case *grammar.BindOff:
+		return p.Count == nil && p.Centre == nil && len(p.Steps) == 0
+	}
+	return false
+}
+
+// states says whether an instruction only states a count.
+func (d *Draft) states(mark int) bool {
+	if mark >= len(d.File.Marks) {
+		return false
+	}
+	_, is := d.File.Marks[mark].Phrase.(*grammar.Statement)
+	return is
 }

@@ -129,6 +129,9 @@ func ChangesJSON(c *rewrite.Conversion) ([]byte, error) {
 		j.text(s)
 	}
 	j.items(len(c.Cautions) + len(c.Warnings))
+	if len(c.Seconds) > 0 {
+		j.seconds(c)
+	}
 	if c.HalfWay != nil {
 		j.halfWay(c)
 	}

@@ -77,6 +77,7 @@ func Page(c *rewrite.Conversion, o Options) ([]byte, error) {
 	if err := markdown().Renderer().Render(&m, s.src, doc); err != nil {
 		return nil, err
 	}
+	secondSections(&m, c)
 	pieceSection(&m, c, o, false)
 	m.raw("<script>", pageScript, "</script>\n")
 	closePage(&m)

@@ -56,6 +56,7 @@ func ReadingCopy(c *rewrite.Conversion, o Options) []byte {
 		at = k.span.End
 	}
 	b.Write(src[at:])
+	writeSeconds(&b, c, eol)
 	if s := b.Bytes(); (hasNotes(c, o) || c.HalfWay != nil) && len(s) > 0 && s[len(s)-1] != '\n' {
 		b.WriteString(eol)
 	}

@@ -27,6 +27,7 @@ type Request struct {
 // AskedGauge is a gauge asked for. Rows may be nil: then they keep the draft's ratio of rows to stitches, as an assumption.
 type AskedGauge struct {
 	Fabric string // "" for the first fabric
+	Piece  string // where it is that of the second of a pair, its name, see [dsl.Draft.Again]; Fabric is then ""
 	Gauge  dsl.Gauge
 	Text   string         // as it was asked for, `18 sts and 25 rows to 10 cm`
 	Over   *grammar.Value // the width it was asked for over; nil where it was read from a card
@@ -60,6 +61,7 @@ type Conversion struct {
 	Assumptions []string
 	Warnings    []string
 	Cautions    []string // where the work can hurt someone
+	Seconds     []Second // the second of a pair, where it has its own gauge
 	HalfWay     *HalfWay // what becomes of what is knitted already; nil where nothing is
 	Yarn        *Yarn    // nil where nothing is worked
 	Proven      bool     // the optimum is proven for every part

@@ -102,6 +102,9 @@ func convert(d *dsl.Draft, r Request) (*Conversion, grammar.Diagnostics) {
 		return nil, c.diags
 	}
 	c.halfWay()
+	if !c.seconds() {
+		return nil, c.diags
+	}
 	c.soften()
 	c.missed()
 	c.left()
@@ -118,6 +121,9 @@ func (c *converter) gauges() bool {
 	asked := make([]*AskedGauge, len(d.Fabrics))
 	for i := range c.r.Gauges {
 		a := &c.r.Gauges[i]
+		if a.Piece != "" {
+			continue
+		}
 		f := -1
 		if a.Fabric == "" {
 			f = 0

@@ -182,7 +182,7 @@ func (c *converter) alongside(q *dsl.Quantity, l *dsl.LengthRule, run *dsl.Run) 
 
 // halfWay finds out what becomes of what is knitted. The same work begun afresh tells what the knitted part decides.
 func (c *converter) halfWay() {
-	if c.done == nil {
+	if c.r.Knitted == "" {
 		return
 	}
 	slices.SortFunc(c.sewn, func(a, b sewn) int { return a.mark - b.mark })
@@ -614,7 +614,7 @@ func (x trial) mends(s search) (mends, left []Taken, worse bool) {
 
 // nothingFits adds to a contradiction how far what is knitted would have to be ripped back for the rest to be possible.
 func (c *converter) nothingFits(t int, bad *grammar.Diagnostic) {
-	if c.done == nil {
+	if c.r.Knitted == "" {
 		return
 	}
 	label, _ := c.labelMark()

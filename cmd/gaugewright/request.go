@@ -23,18 +23,30 @@ func wrong(at grammar.Span, try, format string, args ...any) grammar.Diagnostic 
 
 // readGauge reads `18 sts and 25 rows to 10 cm`, with or without the name of a fabric before it.
 func readGauge(option, text string, d *dsl.Draft) (rewrite.AskedGauge, error) {
+	piece := ""
+	if name, _, ok := strings.Cut(text, ":"); ok && option == "gauge" && strings.HasPrefix(strings.ToLower(strings.TrimSpace(name)), "second") {
+		// An ordinal is no name in the notation: blanks in its place keep the places of what follows.
+		if _, _, ok := d.Again(name); !ok {
+			return rewrite.AskedGauge{}, optionMisread(option, text, wrong(grammar.Span{End: len(name)}, "say `{make 2}` under the heading of what is made twice, and name it by its heading: `second sleeve`", "nothing of that name is made twice in the draft"))
+		}
+		piece = strings.TrimSpace(name)
+		text = strings.Repeat(" ", len(name)+1) + text[len(name)+1:]
+	}
 	fabric, said, err := grammar.ParseGauge(text)
 	if err != nil {
 		return rewrite.AskedGauge{}, gaugeMisread(option, text, err)
 	}
 	if err := knownFabric(option, text, fabric, d); err != nil {
-		return rewrite.AskedGauge{}, err
+		if _, _, ok := d.Again(fabric); !ok || option != "gauge" {
+			return rewrite.AskedGauge{}, err
+		}
+		fabric, piece = "", fabric
 	}
 	g, err := dsl.ReadGauge(*said)
 	if err != nil {
 		return rewrite.AskedGauge{}, optionMisread(option, text, wrong(said.Span, "write it like `18 sts and 25 rows to 10 cm`", "%s", err))
 	}
-	return rewrite.AskedGauge{Fabric: fabric, Gauge: g, Text: text[said.Span.Start:said.Span.End], Over: said.Over}, nil
+	return rewrite.AskedGauge{Fabric: fabric, Piece: piece, Gauge: g, Text: text[said.Span.Start:said.Span.End], Over: said.Over}, nil
 }
 
 // gaugeMisread is what is wrong with a gauge that cannot be read.

@@ -62,6 +62,8 @@ Exit status: 0 the sums hold (there may be notes and warnings); 1 some do not; 2
 const whatFor = `  --gauge TEXT    the new gauge, "18 sts and 25 rows to 10 cm", of the draft's first fabric; of another one with its name
                   before it: "rib: 22 sts and 30 rows to 10 cm". May be repeated. Without rows, "18 sts to 10 cm", the
                   draft's ratio of rows to stitches is kept, and the result says that this was assumed
+                  The second of a pair may have its own: "second sleeve: …" of what is made twice, or by the name that it is
+                  worked by as the other, "right front: …". Its numbers are then told by themselves, at the end
   --swatch CARD   the gauges from a swatch card, washed where that was measured; --gauge goes before it. Copies to knit from
                   then tell, for each length, its rows and how long it is on the needles, before washing
   --tighter TEXT  a place that comes out tighter than the first fabric and was not swatched, "sleeve 4%". May be repeated;
