@@ -375,7 +375,11 @@ func stateWord(s rewrite.State) string {
 func (a *accountant) mark(m *rewrite.MarkPair) markWords {
 	label := plain(m.Label)
 	if strings.HasPrefix(label, "…") && len(strings.Fields(label)) <= 2 {
-		label = "stated: " + label
+		said := "stated"
+		if len(m.Numbers) > 0 {
+			said = m.Numbers[0].Phrase
+		}
+		label = said + ": " + label
 	}
 	w := markWords{label: label, name: m.Name, where: a.where(m)}
 	if s := stateWord(m.Is); s != "" {
@@ -388,7 +392,10 @@ func (a *accountant) mark(m *rewrite.MarkPair) markWords {
 		}
 		w.state = append(w.state, from)
 	}
-	if m.Reworded {
+	switch {
+	case m.Reworded && len(m.Numbers) == 0:
+		w.state = append(w.state, "changed")
+	case m.Reworded:
 		w.state = append(w.state, "reworded")
 	}
 	shown := 0
@@ -462,7 +469,7 @@ func (a *accountant) number(n *rewrite.NumberPair) numberWords {
 		w.state = stateWord(n.Is)
 	}
 	if n.Assumed && n.Is != rewrite.Dropped {
-		w.why = strings.TrimPrefix(w.why+", at an assumed gauge", ", ")
+		w.why = strings.TrimPrefix(w.why+"; at an assumed gauge", "; ")
 	}
 	return w
 }

@@ -583,9 +583,12 @@ func (x *comparer) totals() {
 			t := entry(name, g.Unit)
 			widest[grammar.Key(name)] = untied
 			t.Fits = t.Fits || fits
-			if now {
+			switch {
+			case untied:
+				x.untiedTotal(t, i, g.Gets, now)
+			case now:
 				t.NewWanted[i], t.New[i] = g.Wanted, g.Gets
-			} else {
+			default:
 				t.OldWanted[i], t.Old[i] = g.Wanted, g.Gets
 			}
 		}
@@ -605,17 +608,20 @@ func (x *comparer) totals() {
 			if p != "" {
 				name = p + ", height"
 			}
-			t := entry(name, c.Draft.Unit())
-			if now {
-				t.New[i] = high[p]
-				continue
-			}
-			t.Old[i] = high[p]
-			if x.converted() {
-				t.NewWanted[i] = high[p]
-			}
+			x.untiedTotal(entry(name, c.Draft.Unit()), i, high[p], now)
 		}
 	})
+}
+
+// untiedTotal enters a measure that nothing is tied to: of a conversion it should be as drafted.
+func (x *comparer) untiedTotal(t *Total, column int, cm *big.Rat, now bool) {
+	if now {
+		t.New[column] = cm
+		return
+	}
+	if t.Old[column] = cm; x.converted() {
+		t.NewWanted[column] = cm
+	}
 }
 
 func none(x []*big.Rat) bool {

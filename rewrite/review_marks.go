@@ -298,7 +298,11 @@ func (x *comparer) named(d *dsl.Draft, n *Number) NumberPair {
 // wanted is what a number should measure: what it is tied to; of a conversion what was drafted, too. In a new version of a
 // draft by hand an untied number should be as large as it was only if it is its gauge that changed.
 func (x *comparer) wanted(n *Number, p *NumberPair) []*big.Rat {
-	if x.converted() || n.Tied {
+	q := x.new.Draft.Quantities[n.Quantity]
+	switch {
+	case q.Tie != nil && q.Tie.Kind != dsl.Length:
+		return nil // a count that follows a count has no size to come to but its own
+	case x.converted() || n.Tied:
 		return x.column(n.Wanted, true)
 	}
 	if p.Measures != nil && x.gaugeOf[x.fabricOf(n)] {

@@ -186,7 +186,7 @@ func (x *comparer) kept(n *Number, sc *dsl.Score) string {
 	case len(of) > 0:
 		return strings.Join(of, " and ")
 	case sc.Rows && x.sided(n, sc):
-		return "it ends on the side of the cloth that it was drafted to end on"
+		return "the row after it stays on its side"
 	case q.Rounded != 0:
 		return map[int]string{1: "rounded up", -1: "rounded down"}[q.Rounded]
 	case !x.converted():
