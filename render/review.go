@@ -258,7 +258,7 @@ func (a *accountant) totals() (changed, kept []totalWords) {
 			name += " that it fits"
 		}
 		w := totalWords{name: name, old: a.sizes(t.Old), now: a.sizes(t.New), asked: a.sizes(t.NewWanted), askedBefore: a.sizes(t.OldWanted), missed: a.miss(t, false), misses: a.miss(t, true)}
-		if w.old == w.now && w.askedBefore == w.asked {
+		if w.old == w.now && (w.askedBefore == w.asked || w.askedBefore == "" && w.asked == w.now) {
 			kept = append(kept, w)
 			continue
 		}
