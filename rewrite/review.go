@@ -662,7 +662,9 @@ func withoutSizes(s string) string {
 func totalsOf(c *Conversion, size int) (all []Got, fits bool) {
 	d, s := c.Draft, *c.solved[size]
 	s.wanted, s.length = slices.Clone(s.wanted), slices.Clone(s.length)
-	s.askTies(d, c.Fabrics)
+	if s.model != nil { // a draft as it stands asks for nothing else
+		s.askTies(d, c.Fabrics)
+	}
 	w := workOf(c, size)
 	wishes := wishesOf(c, &s, w)
 	all = gets(d, &s, wishes, func(x *wish) (dsl.Fraction, bool) { return x.here, true })
