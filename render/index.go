@@ -58,17 +58,21 @@ type indexPage struct {
 // choose writes the table of gauges and sizes, with the measure that sizes are chosen by.
 func (x *indexPage) choose() {
 	m := &x.markup
-	m.raw("<section aria-labelledby=\"the.choice\">\n<h2 id=\"the.choice\">Choose your gauge, then your size</h2>\n" +
+	heading, then := "Choose your gauge, then your size", "Then take your size. "
+	if len(x.p.sizes) == 1 {
+		heading, then = "Choose your gauge", ""
+	}
+	m.raw("<section aria-labelledby=\"the.choice\">\n<h2 id=\"the.choice\">", heading, "</h2>\n"+
 		"<p>Knit a swatch, wash and dry it as you will the garment, and count. Take the gauge that is nearest in stitches, and among those the nearest in rows.</p>\n")
 	lead := x.lead()
 	if lead != "" {
-		m.raw("<p>Then take your size. The figure is ")
+		m.raw("<p>", then, "The figure is ")
 		if d := x.p.drafted.Draft; d.SizedBy >= 0 && lead == d.Measures[d.SizedBy].Name.Text {
 			m.raw("the ")
 			m.text(lead)
 			m.raw(" that it fits at that gauge")
 		} else {
-			m.text("its " + lead)
+			m.text("the " + lead)
 			m.raw(" at that gauge")
 		}
 		m.raw("; beside it stands how far that is from what is wanted.</p>\n")
@@ -183,16 +187,16 @@ func (x *indexPage) leading(e *edition, size int) *measure {
 func (x *indexPage) off(g *measure) {
 	if g.far() {
 		x.bold = true
-		x.raw("<span class=\"off far\">", g.off, "<span class=\"sr\"> far off</span></span>")
+		x.raw("<i class=\"far\">", g.off, "<span class=\"sr\"> far off</span></i>")
 		return
 	}
-	x.raw("<span class=\"off\">", g.off, "</span>")
+	x.raw("<i>", g.off, "</i>")
 }
 
 // legend explains what was set in bold since the last one, where something was.
 func (x *indexPage) legend() {
 	if x.bold {
-		x.raw("<p class=\"legend\">In bold: off by more than 2 in 100, and by more than a centimetre (0.4 in).</p>\n")
+		x.raw("<p class=\"key\">In bold: off by more than 2 in 100, and by more than a centimetre (0.4 in).</p>\n")
 	}
 	x.bold = false
 }
@@ -247,7 +251,7 @@ func (x *indexPage) given() {
 		return
 	}
 	m.raw("<section aria-labelledby=\"the.measures\">\n<h2 id=\"the.measures\">What each gauge gives</h2>\n" +
-		"<p>Every width and length that follows a measurement, as it comes out, and how far that is from what is wanted.</p>\n")
+		"<p>Widths and lengths as they come out, and how far each is from what is wanted.</p>\n")
 	for i := range x.p.editions {
 		if e := &x.p.editions[i]; e.works() {
 			x.gives(e)

@@ -460,7 +460,7 @@ func (p *Publication) Failures() grammar.Diagnostics {
 func (p *Publication) Notes() []string {
 	var texts []string
 	at := map[string][]string{}
-	works := 0
+	works, own := 0, p.own().label
 	for i := range p.editions {
 		e := &p.editions[i]
 		if !e.works() {
@@ -476,7 +476,11 @@ func (p *Publication) Notes() []string {
 		}
 	}
 	for i, text := range texts {
-		if len(at[text]) < works {
+		switch n := len(at[text]); {
+		case n == works:
+		case n == works-1 && n > 1 && !slices.Contains(at[text], own):
+			texts[i] = "at every gauge but the draft's own: " + text
+		default:
 			texts[i] = "at " + strings.Join(at[text], ", ") + ": " + text
 		}
 	}
