@@ -176,6 +176,8 @@ type Stage struct {
 	Rows  Lin   // rows this instruction passes
 	Upto  Height
 	Flat  bool
+	// Running is shaping that goes on meanwhile, of which Count has nothing yet.
+	Running []Partial
 }
 
 // Stated is a length in the text that says how high the work is.

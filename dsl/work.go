@@ -754,6 +754,9 @@ func (w *walker) stage(i, passedBefore int, sameHand bool) Stage {
 	if sameHand {
 		s.Rows = h.rowsSince(passedBefore)
 	}
+	for _, r := range h.meanwhile {
+		s.Running = append(s.Running, Partial{Schedule: r.sched, Elapsed: w.elapsed(r.from), PerTime: r.perTime})
+	}
 	return s
 }
 

@@ -89,6 +89,13 @@ func sizeRules(sizes int) string {
 		b.WriteString("{display:none}")
 	}
 	write(":has(#only\\.mine:checked)")
+	// On a phone a table of all sizes would hide the chosen one behind its edge.
+	b.WriteString("@media (max-width:43.99rem){")
+	for k := 1; k <= sizes; k++ {
+		n := strconv.Itoa(k)
+		b.WriteString(":root:has(.c" + n + ":checked) .sizes .z:not(.z" + n + "){display:none}")
+	}
+	b.WriteString("}")
 	b.WriteString("@media print{")
 	write("")
 	b.WriteString("}")

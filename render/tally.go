@@ -78,6 +78,8 @@ func (t *tallier) step(m *markup, x *rewrite.MarkText, w *wording) {
 	}
 	off, ok := mark.Phrase.(*grammar.BindOff)
 	switch {
+	case t.shapedBeside(x.Mark):
+		// What is in hand after these rows, the next step tells.
 	case anyOf(x.After):
 		unit := " sts"
 		if allOne(x.After, only) {
@@ -91,6 +93,19 @@ func (t *tallier) step(m *markup, x *rewrite.MarkText, w *wording) {
 		m.raw(` <span class="f">none left</span>`)
 	}
 	m.raw("</label></li>\n")
+}
+
+// shapedBeside says whether the next instruction is shaping over the rows of this one.
+func (t *tallier) shapedBeside(mark int) bool {
+	if marks := t.c.Draft.File.Marks; mark+1 < len(marks) {
+		switch p := marks[mark+1].Phrase.(type) {
+		case *grammar.Shape:
+			return p.Meanwhile && p.After == nil
+		case *grammar.Repeat:
+			return p.Meanwhile
+		}
+	}
+	return false
 }
 
 // figure writes a number for each size.

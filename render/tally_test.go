@@ -42,4 +42,7 @@ func TestSteps(t *testing.T) {
 		"<span>Hold</span> <span class=\"f\">then 20 sts</span>", "<span>Resume left</span>", "<span class=\"f\">none left</span>",
 		"</table></div>\n</div>\n<ol class=\"tally\">\n", "<span class=\"f\">8 rounds</span>")
 	wellFormed(t, "steps", p)
+	src = small("## Front\n\n{Cast on 60 sts}. {Work 8 rows}; {meanwhile decrease 1 st at the neck edge every 4th row 2 times}. {Bind off all sts}.\n")
+	mustContain(t, page(t, converted(t, "x.md", src, nil), Options{}),
+		"<span>Work</span> <span class=\"f\">8 rows</span></label>", "<span>Meanwhile decrease</span> <span class=\"f\">then 58 sts</span>")
 }

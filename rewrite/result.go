@@ -209,7 +209,7 @@ func (w *writer) text(i int, m *grammar.Mark, edits []Edit, owner map[int]int, n
 	out.Rows, out.After = figures[:w.n():w.n()], figures[w.n():]
 	for t, s := range w.c.solved {
 		if st := s.index.stage[i]; st != nil {
-			out.Rows[t], out.After[t] = st.Rows.At(w.at(t)), st.Count.At(w.at(t))
+			out.Rows[t], out.After[t] = st.Rows.At(w.at(t)), st.Count.At(w.at(t))+w.soFar(st.Running, t)
 			out.Rounds, out.Each = !st.Flat, st.Side > 1
 		}
 	}

@@ -82,10 +82,7 @@ func (w *writer) share() {
 	for t, s := range w.c.solved {
 		for i := range s.run.Late {
 			l := &s.run.Late[i]
-			n := l.Base.At(w.at(t))
-			for _, p := range l.Running {
-				n += p.PerTime * p.Schedule.Done(p.Elapsed.At(w.at(t)), w.at(t), dsl.QuickFirst(w.d, p.Schedule, s.target.Base()))
-			}
+			n := l.Base.At(w.at(t)) + w.soFar(l.Running, t)
 			w.out[l.Quantity][t] = rat(n)
 			w.c.values[t][l.Quantity] = n
 		}
@@ -382,6 +379,15 @@ func (w *writer) putValue(mark int, v *grammar.Value, x []*big.Rat, quantity int
 	if v.Second != nil {
 		w.second(mark, v, x)
 	}
+}
+
+// soFar is what shaping under way has changed in target t.
+func (w *writer) soFar(running []dsl.Partial, t int) int64 {
+	var n int64
+	for _, p := range running {
+		n += p.PerTime * p.Schedule.Done(p.Elapsed.At(w.at(t)), w.at(t), dsl.QuickFirst(w.d, p.Schedule, w.c.solved[t].target.Base()))
+	}
+	return n
 }
 
 // spokenTo are the texts for the sizes that an instruction is for, `sizes M and L only: work 2 (4) rows`, where its list is
