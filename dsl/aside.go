@@ -249,7 +249,7 @@ func (w *walker) divide(p *grammar.Divide) {
 		part.story = []change{{w.mark, w.v(id), "divided"}}
 		name := w.setAside(p.Parts[j].Name)
 		part.held = w.sets(Holds, part.count, name)
-		w.held = append(w.held, &held{mark: w.mark, hand: part, name: name, span: w.m().PhraseSpan, more: w.copies() - 1})
+		w.held = append(w.held, &held{mark: w.mark, hand: part, name: name, gone: p.ForGood, span: w.m().PhraseSpan, more: w.copies() - 1})
 		w.scoreWidth(of(id), w.tieOf(id))
 	}
 	w.now = nil

@@ -285,14 +285,15 @@ func (t *TieReading) TieSpan() Span  { return t.Span }
 type Reads int
 
 const (
-	TakenUpHere Reads = iota // `taken up here`: what came before is not followed; a count that is said is taken as it is
-	Added                    // `added`: a cast-on adds to the work in hand
-	ForGood                  // `for good`: what is set aside never comes back
-	InAll                    // `in all`: the times of a repeat count the first
-	MoreTimes                // `more`: they do not
-	FromPlace                // `from NAME`: where a length is measured from
-	OnNeedles                // `on 3 needles`: so many times what is said of one needle
-	BothEnds                 // `at both ends`
+	TakenUpHere  Reads = iota // `taken up here`: what came before is not followed; a count that is said is taken as it is
+	Added                     // `added`: a cast-on adds to the work in hand
+	ForGood                   // `for good`: what is set aside never comes back
+	InAll                     // `in all`: the times of a repeat count the first
+	MoreTimes                 // `more`: they do not
+	FromPlace                 // `from NAME`: where a length is measured from
+	OnNeedles                 // `on 3 needles`: so many times what is said of one needle
+	BothEnds                  // `at both ends`
+	PickedUpHere              // `picked up`: a count that is said is picked up
 )
 
 // Phrase is one instruction or statement. Every field that is a number keeps its span.
@@ -433,7 +434,10 @@ type (
 		Count *Value
 	}
 	// Divide is `divide into 78 sts as back, 78 sts as front`.
-	Divide struct{ Parts []Part }
+	Divide struct {
+		Parts   []Part
+		ForGood bool // `for good`, after the bar
+	}
 	// Part is a count with a name, in a division or a layout; Name is nil where none is given.
 	Part struct {
 		Count *Value

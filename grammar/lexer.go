@@ -601,7 +601,7 @@ func (p *phraseReader) nameRun(i int) (from, to int, kind nameKind) {
 		if r.kind == rawPunct || r.kind == rawWord && stopWords[r.key] || r.kind == rawNum && !r.spelled && (j == i || j+1 < len(p.rs) && p.rs[j+1].kind != rawPunct) {
 			break
 		}
-		if r.kind == rawNum && r.times || j > i && p.verbAt(j) {
+		if r.kind == rawNum && r.times || j > i && p.verbAt(j) || r.kind == rawNum && (p.at(j+1).key == "(" || p.at(j+1).key == "[") {
 			break
 		}
 		j++
@@ -664,6 +664,16 @@ func (p *phraseReader) needles(i int) int {
 		}
 	}
 	return 0
+}
+
+// oneInch reads `inch` without a number as one.
+func (p *phraseReader) oneInch(i int) {
+	at := p.rs[i].span.Start
+	t := p.emit(tNum, "", i, i+1)
+	t.span = Span{at, at}
+	t.raw = &raw{kind: rawNum, span: t.span, val: big.NewRat(1, 1), clean: true}
+	p.emit(tUnit, "inch", i, i+1).unit = Inches
+	p.i = i + 1
 }
 
 // eachNeedle reads `each of 3 needles`, `2 needles`, `the 3rd`, `each needle`, after `on`: how a cast-on is shared out.
@@ -1149,6 +1159,10 @@ func (p *phraseReader) relation(r *raw) bool {
 			return true
 		}
 		switch p.key(next) {
+		case "inch":
+			p.emit(tRel, "to", i, next)
+			p.oneInch(p.skip(next)) // `5 sts and 7 rows to the inch`
+			return true
 		case "measure":
 			p.emit(tRel, "to", i, next)
 			p.i = p.skip(next) + 1
@@ -1194,6 +1208,16 @@ func (p *phraseReader) relation(r *raw) bool {
 		p.emit(tRel, r.key, i, next)
 		p.i = next
 		return true
+	case "per":
+		if k := p.key(next); !multi && (k == "inch" || p.numAt(next)) {
+			p.emit(tRel, "to", i, next)
+			p.i = next
+			if k == "inch" {
+				p.oneInch(p.skip(next))
+			}
+			return true
+		}
+		return false
 	case "leaving":
 		p.emit(tRel, "leaving", i, next)
 		p.i = next

@@ -712,7 +712,7 @@ func (l *lowerer) pickUp(parts []part) Phrase {
 
 func (l *lowerer) work(parts []part, verb Span) Phrase {
 	for _, p := range parts {
-		if p.kind == pInterval && p.iv.last && !p.iv.every && p.iv.unit.IsRows() && len(parts) > 1 {
+		if verb != (Span{}) && p.kind == pInterval && p.iv.last && !p.iv.every && p.iv.unit.IsRows() && len(parts) > 1 {
 			return l.repeat(parts, false, verb) // `work the last 2 rows 4 more times`
 		}
 	}
@@ -1109,6 +1109,9 @@ func (l *lowerer) shape(inc, meanwhile bool, parts []part, verb Span) Phrase {
 	// `decrease 1 st in every 4 sts`
 	if len(s.list) >= 1 && s.list[0].iv != nil && s.list[0].iv.unit == Stitches {
 		return l.evenly(name, parts, verb)
+	}
+	if len(s.rest) == 1 && s.rest[0].kind == pInterval && s.rest[0].iv.last && !s.rest[0].iv.every && s.sts != nil && s.where.Ends == Unplaced {
+		return l.evenly(name, parts, verb) // `increase 2 sts in the last row`
 	}
 	for _, p := range s.rest {
 		l.reject(p, name)
@@ -1532,6 +1535,11 @@ func pairs(v *Value) bool {
 
 func (l *lowerer) hold(parts []part) Phrase {
 	h := &Hold{}
+	for i, p := range parts {
+		if p.kind == pRelation && p.val == "from" && p.word != nil && (strings.Contains(p.word.Key, "hold") || strings.Contains(p.word.Key, "thread") || strings.Contains(p.word.Key, "waste") || strings.Contains(p.word.Key, "scrap") || strings.Contains(p.word.Key, "spare")) {
+			return l.resume(append(parts[:i:i], parts[i+1:]...), l.mark.PhraseSpan) // `slip 30 sts from the holder`
+		}
+	}
 	for _, p := range parts {
 		switch {
 		case p.kind == pQuantity && h.Count == nil:

@@ -176,6 +176,13 @@ func (p *fileParser) meant(mark *Mark) {
 			default:
 				fits = r.Of == TakenUpHere
 			}
+		case *Divide:
+			ph.ForGood = ph.ForGood || r.Of == ForGood
+			fits = r.Of == ForGood || r.Of == TakenUpHere
+		case *Statement:
+			if fits = r.Of == TakenUpHere || r.Of == PickedUpHere && ph.Value.Unit == Stitches; r.Of == PickedUpHere && fits {
+				mark.Phrase = &PickUp{Count: ph.Value}
+			}
 		case *Hold:
 			ph.ForGood = ph.ForGood || r.Of == ForGood
 			fits = r.Of == ForGood || r.Of == TakenUpHere
@@ -250,6 +257,10 @@ func (p *fileParser) readPhrase(mark *Mark, rs []raw) {
 		return
 	}
 	if ph := p.sizesSaid(rs); ph != nil {
+		mark.Phrase = ph
+		return
+	}
+	if ph := p.onNeedles(rs); ph != nil {
 		mark.Phrase = ph
 		return
 	}

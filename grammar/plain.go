@@ -178,5 +178,12 @@ func (pl *Plain) Name(key string) { pl.reading.names.add(Key(key), aLabel) }
 // Fabric makes a fabric's name known.
 func (pl *Plain) Fabric(key string) { pl.reading.names.add(Key(key), aFabric) }
 
+// smallWords are words that an instruction can begin with beside those of the vocabulary.
+var smallWords = map[string]bool{"from": true, "in": true, "at": true, "to": true, "until": true, "till": true, "for": true, "over": true, "on": true, "with": true, "using": true,
+	"starting": true, "beginning": true, "each": true, "every": true, "after": true, "when": true, "c": true, "b": true}
+
+// Begins says whether an instruction can begin with a word.
+func Begins(key string) bool { return len(vocabulary[key]) > 0 || smallWords[key] }
+
 // UnitOf is the unit that a word stands for, NoUnit where it is none.
 func UnitOf(key string) Unit { return unitWords[key] }

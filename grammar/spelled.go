@@ -76,6 +76,81 @@ func (p *fileParser) spelledOut(rs []raw) Phrase {
 	return s
 }
 
+// onNeedles reads how stitches are laid out over needles: `twenty stitches on two of the needles, and forty on the other`; nil where the
+// words say nothing of it.
+func (p *fileParser) onNeedles(rs []raw) Phrase {
+	if len(rs) < 6 || len(rs) > 24 || rs[0].kind != rawNum && !(len(rs) > 6 && rs[1].kind == rawNum) {
+		return nil
+	}
+	i := 0
+	word := func(words ...string) bool {
+		for _, w := range words {
+			if i < len(rs) && rs[i].key == w {
+				i++
+				return true
+			}
+		}
+		return false
+	}
+	number := func() (*Value, int64) {
+		if i >= len(rs) || rs[i].kind != rawNum || rs[i].val == nil || !rs[i].val.IsInt() || rs[i].ordinal || rs[i].times {
+			return nil, 0
+		}
+		r := &rs[i]
+		i++
+		v := &Value{Span: r.span, NumSpan: r.span, Unit: Stitches, Nums: []Num{{Span: r.span, Text: p.text[r.span.Start:r.span.End], Val: r.val}}}
+		return v, r.val.Num().Int64()
+	}
+	word("put", "place", "have", "with")
+	first, _ := number()
+	if first == nil {
+		return nil
+	}
+	word("stitches", "sts")
+	if !word("on", "upon") {
+		return nil
+	}
+	if word("each") && !word("of") {
+		return nil
+	}
+	word("the")
+	_, n := number()
+	if n < 2 || n > 6 {
+		return nil
+	}
+	word("of")
+	word("the")
+	if !word("needles", "pins") {
+		return nil
+	}
+	word(",")
+	if !word("and") {
+		return nil
+	}
+	last, _ := number()
+	if last == nil {
+		return nil
+	}
+	word("stitches", "sts")
+	if !word("on", "upon") {
+		return nil
+	}
+	word("the")
+	if !word("other", "third", "3rd", "last", "fourth", "4th", "3d") {
+		return nil
+	}
+	word("needle", "pin")
+	if i != len(rs) {
+		return nil
+	}
+	l := &Layout{}
+	for range n {
+		l.Parts = append(l.Parts, Part{Count: first})
+	}
+	l.Parts = append(l.Parts, Part{Count: last})
+	return l
+}
+
 // rowText is what the text of a row takes up and makes; ok is false where it holds something that is not understood.
 func rowText(rs []raw) (takes, makes int64, ok bool) {
 	add := func(s stitch, n int64) {

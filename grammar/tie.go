@@ -26,7 +26,7 @@ var readings = []struct {
 	of    Reads
 }{
 	{[]string{"taken", "up", "here"}, TakenUpHere}, {[]string{"added"}, Added}, {[]string{"for", "good"}, ForGood}, {[]string{"in", "all"}, InAll},
-	{[]string{"more"}, MoreTimes}, {[]string{"from"}, FromPlace}, {[]string{"at", "both", "ends"}, BothEnds}, {[]string{"on"}, OnNeedles},
+	{[]string{"more"}, MoreTimes}, {[]string{"from"}, FromPlace}, {[]string{"at", "both", "ends"}, BothEnds}, {[]string{"picked", "up"}, PickedUpHere}, {[]string{"on"}, OnNeedles},
 }
 
 // reading reads how the words before the bar are meant, where a tie begins; false where none stands there.

@@ -63,7 +63,11 @@ func (e *engine) propose() *proposal {
 	}
 	e.countSizes(p)
 	for i := range e.pl.Prose {
-		e.measureIn(p, &e.pl.Prose[i])
+		var before *grammar.Stretch
+		if s := &e.pl.Prose[i]; s.Table && i > 0 && e.pl.Prose[i-1].Table {
+			before = &e.pl.Prose[i-1]
+		}
+		e.measureIn(p, &e.pl.Prose[i], before)
 	}
 	return p
 }
@@ -364,6 +368,11 @@ scan:
 			break scan
 		}
 	}
+	if brackets == 0 {
+		if names, end = e.plainSizes(w, from); len(names) > 1 {
+			brackets, depth = 1, 0
+		}
+	}
 	if brackets == 0 || len(names) < 2 || len(names) > 30 || end == from || depth != 0 {
 		return false
 	}
@@ -383,6 +392,23 @@ scan:
 	p.sizes = names
 	p.sizesAt = grammar.Span{Start: w[from].Span.Start, End: w[end-1].Span.End}
 	return true
+}
+
+var sizeNames = set(`xxs xs s m l xl xxl xxxl 1x 2x 3x 4x 5x 2xl 3xl 4xl 5xl small medium large`)
+
+// plainSizes reads a list of the usual names without brackets: `XS, S, M and L`.
+func (e *engine) plainSizes(w []grammar.Token, from int) (names []string, end int) {
+	for j := from; j < len(w); j++ {
+		switch k := w[j].Key; {
+		case sizeNames[k]:
+			names = append(names, e.pl.File.Text(w[j].Span))
+			end = j + 1
+		case k == "," || k == "/" || k == "and" || k == "&" || k == "-":
+		default:
+			return names, end
+		}
+	}
+	return names, end
 }
 
 // countSizes makes the number of sizes that of the lists in the instructions.
@@ -414,74 +440,93 @@ var measured = set(`chest bust waist hip hips length width sleeve circumference 
 var passing = set(`measurement measurements approx approximately actual about fit fits body's`)
 var modifying = set(`upper lower inside inner outer cross across around total side seam back front top bottom full center centre knitted size over leg ankle wrist mid`)
 
-// measureIn takes up a measurement: a line such as `Finished chest: 98 (106, 114) cm`.
-func (e *engine) measureIn(p *proposal, s *grammar.Stretch) {
-	if s.Heading || len(p.measures) >= 24 {
+// measureIn takes up the measurements of a stretch: `Finished chest: 98 (106, 114) cm`. before is the table cell before it, where it stands
+// in a table.
+func (e *engine) measureIn(p *proposal, s, before *grammar.Stretch) {
+	if s.Heading {
 		return
 	}
-	begin := 0
-	for j := 0; j <= len(s.Words); j++ {
-		// a line, or a sentence, is one measurement
-		if j < len(s.Words) && !(s.Words[j].Key == ";" || s.Words[j].Key == "." && (j+1 == len(s.Words) || s.Words[j+1].Blank)) && !e.newLine(s, j, begin) {
+	w := s.Words
+	for j := 0; j < len(w) && len(p.measures) < 24; {
+		if w[j].Kind != grammar.NumberToken {
+			j++
 			continue
 		}
-		e.measureOf(p, s, begin, j)
-		begin = j
-		if j < len(s.Words) && s.Words[j].Kind == grammar.SignToken {
-			begin = j + 1
+		m, to := e.lengthAt(p, w, j)
+		if m == nil {
+			j = listEnd(w, j)
+			continue
 		}
+		name := e.nameBefore(s, j)
+		if j == 0 && before != nil {
+			name = e.nameBefore(before, len(before.Words))
+		}
+		if name != "" {
+			e.measureOf(p, s, name, m, j, to)
+		}
+		j = to
 	}
 }
 
-func (e *engine) newLine(s *grammar.Stretch, j, begin int) bool {
-	return j > begin && strings.ContainsAny(string(e.src[s.Words[j-1].Span.End:s.Words[j].Span.Start]), "\n\r")
-}
-
-func (e *engine) measureOf(p *proposal, s *grammar.Stretch, begin, end int) {
-	w := s.Words[begin:end]
-	var name []string
-	j := 0
-	good := false
-	for ; j < len(w) && w[j].Kind != grammar.NumberToken; j++ {
-		switch {
-		case w[j].Kind == grammar.WordToken:
-			k := w[j].Key
-			if small[k] || passing[k] {
-				continue
-			}
-			if !measured[k] && !modifying[k] {
-				return
-			}
-			name = append(name, k)
-			good = good || measured[k]
-		case w[j].Kind > grammar.SignToken, !strings.Contains(":-—.(),/*", w[j].Key):
-			return
-		}
-	}
-	if !good || len(name) == 0 || len(name) > 4 || j >= len(w) {
-		return
-	}
-	// `88 (96, 104) cm`
-	to := j
-	for to < len(w) && to < j+80 {
-		if w[to].Kind == grammar.WordToken || w[to].Key == `"` {
-			to++
+// lengthAt reads a length, or one for each size, with a second unit where one follows.
+func (e *engine) lengthAt(p *proposal, w []grammar.Token, j int) (*grammar.Statement, int) {
+	end := 0
+	for k := j; k < len(w) && k < j+90; k++ {
+		if w[k].Kind > grammar.SignToken || w[k].Kind == grammar.WordToken && !grammar.UnitOf(w[k].Key).IsLength() || w[k].Key == "." || w[k].Kind == grammar.SignToken && !strings.Contains("()[],:;/-\"", w[k].Key) {
 			break
 		}
-		to++
+		end = k + 1
 	}
-	m := e.pl.Read(w[j:to])
-	if m == nil {
-		return
+	for ; end > j; end-- {
+		if k := &w[end-1]; !grammar.UnitOf(k.Key).IsLength() && k.Key != `"` && k.Key != ")" && k.Key != "]" {
+			continue
+		}
+		m := e.pl.Read(w[j:end])
+		if m == nil {
+			continue
+		}
+		st, ok := m.Phrase.(*grammar.Statement)
+		if ok && st.Value.Unit.IsLength() && (len(st.Value.Nums) == 1 || len(st.Value.Nums) == len(p.sizes)) {
+			return st, end
+		}
 	}
-	st, ok := m.Phrase.(*grammar.Statement)
-	if !ok || !st.Value.Unit.IsLength() || len(st.Value.Nums) != 1 && len(st.Value.Nums) != max(1, len(p.sizes)) {
-		return
+	return nil, 0
+}
+
+// nameBefore is the words before a number that name what it measures, behind the beginning of a line, a sentence or a figure before them.
+func (e *engine) nameBefore(s *grammar.Stretch, j int) string {
+	var name []string
+	good := false
+	w := s.Words
+	k := j - 1
+	for ; k >= 0; k-- {
+		t := &w[k]
+		if t.Kind == grammar.SignToken && (t.Key == ":" || t.Key == "-" || t.Key == "—" || t.Key == "=" || t.Key == "*") && k > j-4 {
+			continue
+		}
+		if t.Kind != grammar.WordToken || grammar.UnitOf(t.Key).IsLength() {
+			break
+		}
+		switch {
+		case small[t.Key] || passing[t.Key]:
+		case measured[t.Key] || modifying[t.Key]:
+			name = append([]string{t.Key}, name...)
+			good = good || measured[t.Key]
+		default:
+			return ""
+		}
+		if k > 0 && strings.ContainsAny(string(e.src[w[k-1].Span.End:t.Span.Start]), "\n\r") {
+			break
+		}
 	}
-	x := measure{name: strings.Join(name, " "), stretch: s, from: begin + j, to: begin + to}
-	if strings.Contains(x.name, "'") || len(x.name) > 40 {
-		return
+	if !good || len(name) > 4 {
+		return ""
 	}
+	return strings.Join(name, " ")
+}
+
+func (e *engine) measureOf(p *proposal, s *grammar.Stretch, name string, st *grammar.Statement, from, to int) {
+	x := measure{name: name, stretch: s, from: from, to: to, guess: "from the text"}
 	for _, y := range p.measures {
 		if y.name == x.name {
 			return
@@ -495,8 +540,7 @@ func (e *engine) measureOf(p *proposal, s *grammar.Stretch, begin, end int) {
 		vals = append(vals, plainNumber(n.Val))
 		x.cm = append(x.cm, inCm(n.Val, st.Value.Unit))
 	}
-	x.value = list(vals)
-	x.value += map[grammar.Unit]string{grammar.Inches: " in", grammar.Millimetres: " mm", grammar.Centimetres: " cm"}[st.Value.Unit]
+	x.value = list(vals) + map[grammar.Unit]string{grammar.Inches: " in", grammar.Millimetres: " mm", grammar.Centimetres: " cm"}[st.Value.Unit]
 	p.measures = append(p.measures, x)
 }
 

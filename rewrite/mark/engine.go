@@ -9,8 +9,103 @@ import (
 	"gaugewright/grammar"
 )
 
+// maxPasses is how often a text is gone through until nothing more is found.
+const maxPasses = 6
+
 // Decided marks a text with some of its doubts settled: by the place of the doubt in the text, the reading that was chosen.
 func Decided(name string, src []byte, settled map[int]int) (*Marking, grammar.Diagnostics) {
+	m, diags := pass(name, src, settled)
+	if m == nil || diags.Has(grammar.Error) {
+		return m, diags
+	}
+	// Where braces stand around, more may be found. What comes out is marked until nothing is, so that marking twice is marking once.
+	for range maxPasses {
+		more, _ := pass(name, m.New, m.ahead(settled))
+		if more == nil || len(more.Inserted) == 0 {
+			return m, diags
+		}
+		m = m.with(more)
+	}
+	return m, diags
+}
+
+// ahead is what was settled, by places in the marked text.
+func (m *Marking) ahead(settled map[int]int) map[int]int {
+	out := map[int]int{}
+	for at, n := range settled {
+		to := at
+		for _, x := range m.Inserted {
+			if x.At <= at {
+				to += len(x.Text)
+			}
+		}
+		out[to] = n
+	}
+	return out
+}
+
+// back is the place in the original of a place in the marked text.
+func (m *Marking) back(at int) int {
+	grown := 0
+	for _, x := range m.Inserted {
+		if x.At+grown+len(x.Text) > at {
+			return min(at-grown, x.At)
+		}
+		grown += len(x.Text)
+	}
+	return at - grown
+}
+
+// with is a marking with what another pass found in its outcome.
+func (m *Marking) with(more *Marking) *Marking {
+	out := *more
+	out.Old, out.Block = m.Old, m.Block
+	out.Found = append([]Found(nil), m.Found...)
+	for _, f := range more.Found {
+		f.Start, f.End = m.back(f.Start), m.back(f.End)
+		out.Found = append(out.Found, f)
+	}
+	sort.SliceStable(out.Found, func(i, j int) bool { return out.Found[i].Start < out.Found[j].Start })
+	out.Doubts = append([]Doubt(nil), m.Doubts...)
+	for _, d := range more.Doubts {
+		d.Start, d.End = m.back(d.Start), m.back(d.End)
+		out.Doubts = append(out.Doubts, d)
+	}
+	sort.SliceStable(out.Doubts, func(i, j int) bool { return out.Doubts[i].Start < out.Doubts[j].Start })
+	for i := range out.Left {
+		out.Left[i].Start, out.Left[i].End = m.back(out.Left[i].Start), m.back(out.Left[i].End)
+	}
+	out.Inserted = merged(m.Inserted, more.Inserted)
+	return &out
+}
+
+// merged is two sets of inserts, the second into the outcome of the first, as one set into the original.
+func merged(a, b []Insert) []Insert {
+	var out []Insert
+	grown, k := 0, 0
+	for _, x := range a {
+		for k < len(b) && b[k].At <= x.At+grown {
+			out = append(out, Insert{b[k].At - grown, b[k].Text})
+			k++
+		}
+		text, from := x.Text, x.At+grown
+		for k < len(b) && b[k].At < from+len(x.Text) {
+			// within what the first pass put in
+			cut := b[k].At - from + len(text) - len(x.Text)
+			text = text[:cut] + b[k].Text + text[cut:]
+			k++
+		}
+		out = append(out, Insert{x.At, text})
+		grown += len(x.Text)
+	}
+	for ; k < len(b); k++ {
+		out = append(out, Insert{b[k].At - grown, b[k].Text})
+	}
+	return out
+}
+
+// pass goes through a text once.
+func pass(name string, src []byte, settled map[int]int) (*Marking, grammar.Diagnostics) {
 	pl, diags := grammar.ReadPlain(name, src)
 	if pl == nil {
 		return nil, diags

@@ -41,6 +41,7 @@ type candidate struct {
 	mark     *grammar.Mark
 	kind     string
 	ties     []Tie
+	sums     bool   // it sums up changes told before it
 	renamed  bool   // what it sets aside has the name under which it is taken up again
 	added    bool   // a cast-on that adds to what is in hand
 	off      bool   // left unmarked after all
@@ -81,7 +82,7 @@ func (f *finder) mayBegin(i int) bool {
 	w := &f.w[i]
 	switch w.Kind {
 	case grammar.WordToken:
-		return true
+		return grammar.Begins(w.Key)
 	case grammar.NumberToken:
 		return !w.Ordinal && w.Val != nil
 	case grammar.SignToken:
@@ -121,7 +122,7 @@ func (f *finder) ends(i int) []int {
 					return out
 				}
 			case ";", "—", "!", "?":
-				if depth == 0 {
+				if depth == 0 && f.key(i) != "*" {
 					return out
 				}
 			case "-":
@@ -268,7 +269,7 @@ func (f *finder) onto(c *candidate) {
 	}
 }
 
-var workVerbs = set(`join joining work knit purl continue cont rib proceed k p working`)
+var workVerbs = set(`repeat rep join joining work knit purl continue cont rib proceed k p working`)
 
 // verbBetween says whether a verb of work stands in [from, to), which a reader wants in the braces.
 func (f *finder) verbBetween(from, to int) bool {

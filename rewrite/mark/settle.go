@@ -316,8 +316,8 @@ func states(c *candidate) bool {
 var changing = set(`decrease decreases decreasing decreased dec decs narrow narrowing narrowings intake intakes reduce reduced reducing diminish diminishing
 	increase increases increasing increased inc incs widen widening raise m1 m1l m1r m1p make made making yo yon yrn yfwd over kfb k2tog p2tog k3tog p3tog ssk ssp skp
 	sk2p s2kp skpo psso tog together cast casting bind binding bo co pick picked picking take taken taking hold holder thread divide divided dividing repeat rep
-	repeating chart charts gusset heel thumb slip place leave leaving drop dropped knitwise sleeve continue reverse reversing reversed correspond match same likewise directed before
-	dec'd inc'd dart darts buttonhole buttonholes toe crown short`)
+	repeating chart charts gusset slip place leave leaving drop dropped knitwise continue reverse reversing reversed correspond match same likewise directed before
+	dec'd inc'd dart darts turned page short`)
 
 // followed says whether all that changes the count since it was last known is marked.
 func (e *engine) followed(i int) bool {
@@ -339,6 +339,12 @@ func (e *engine) followed(i int) bool {
 		}
 		return false
 	}
+	for k := i - 1; k > from; k-- {
+		if e.found[k].sums && !e.found[k].off {
+			from = k
+			break
+		}
+	}
 	begun := false
 	for si := range e.pl.Prose {
 		s := &e.pl.Prose[si]
@@ -356,7 +362,7 @@ func (e *engine) followed(i int) bool {
 			b = to.from
 		}
 		for w := a; w < b; w++ {
-			if changing[s.Words[w].Key] && !inside(s, w) {
+			if changing[s.Words[w].Key] && !inside(s, w) && !openwork(s.Words, w) {
 				return false
 			}
 		}
@@ -365,6 +371,28 @@ func (e *engine) followed(i int) bool {
 		}
 	}
 	return true
+}
+
+// openwork says whether a word belongs to a row of holes, which makes as many stitches as it takes away: `bring the wool forward, knit
+// 2 together`, and after it `continue making a stitch, knitting 6 between`.
+func openwork(w []grammar.Token, i int) bool {
+	switch w[i].Key {
+	case "together", "narrow", "k2tog":
+		for j := i - 1; j >= 0 && j > i-8; j-- {
+			if w[j].Key == "forward" || w[j].Key == "over" || w[j].Key == "yo" {
+				return true
+			}
+		}
+	case "continue", "make", "making":
+		made := false
+		for j := i; j < len(w) && j < i+14; j++ {
+			made = made || w[j].Key == "make" || w[j].Key == "making"
+			if made && w[j].Key == "between" {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // measureElsewhere settles a length that is passed already: it is measured from somewhere else.
@@ -421,6 +449,10 @@ func (e *engine) withoutEnding(i int) {
 func (e *engine) forGood(i int) {
 	c := &e.found[i]
 	h, ok := c.mark.Phrase.(*grammar.Hold)
+	if _, divides := c.mark.Phrase.(*grammar.Divide); divides && !c.has("for good") {
+		c.ties = append(c.ties, Tie{Text: "for good", Why: "not all of it is taken up again in what is marked", Guess: true})
+		return
+	}
 	if !ok || c.has("for good") {
 		e.accepted[fmt.Sprint(i, " held")] = true
 		e.drop(i)
@@ -518,6 +550,3 @@ func (e *engine) confirm() {
 		}
 	}
 }
-
-// tie suggests what counts follow, where the text gives the measurement.
-func (e *engine) tie() {}

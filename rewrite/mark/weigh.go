@@ -17,14 +17,33 @@ func (f *finder) kind(c *candidate) string {
 	}
 	switch p := m.Phrase.(type) {
 	case *grammar.CastOn:
+		if f.says(c, "join", "joining") {
+			return "" // an instruction of its own
+		}
+		if p.Where != nil && p.Where.Span.Start < p.Count.NumSpan.Start && !f.startsWith(c, "cast", "co", "casting", "c", "set") {
+			return "" // `begin at the waist, cast on 52 sts`: it begins further on
+		}
 		return f.unless(f.key(c.from-1) != "to" && f.partOfPlace(c) || !f.explicit(c, p.Count), "cast on")
 	case *grammar.PickUp:
 		return "pick up"
 	case *grammar.Work:
 		return f.work(c, p)
 	case *grammar.Shape:
-		if f.starred(c) || f.oneRowUnsaid(p) {
+		if f.starred(c) || p.Sts == nil && f.says(c, "once") {
 			return ""
+		}
+		if f.oneRowUnsaid(p) {
+			// `you will thus decrease 16 stitches` sums up what was told before
+			switch before := f.key(c.from - 1); {
+			case p.Sts == nil:
+				return ""
+			case p.Where.Ends == grammar.Unplaced && f.inRow(c.to):
+				return "evenly"
+			case before == "thus":
+				c.sums = true
+			case !f.startsWith(c, "increase", "decrease") || !f.lineOut(c):
+				return ""
+			}
 		}
 		if p.Until != nil {
 			return "until"
@@ -47,15 +66,15 @@ func (f *finder) kind(c *candidate) string {
 	case *grammar.Turn:
 		return f.unless(!f.says(c, "before", "unworked", "short"), "short rows")
 	case *grammar.Hold:
-		return f.unless(!f.holderSaid(c) || p.Count == nil && !f.says(c, "all", "sts", "stitches"), "hold")
+		return f.unless(!f.holderSaid(c) || f.key(c.to) == "from" || f.key(c.to+1) == "from" || p.Count == nil && !f.says(c, "all", "sts", "stitches"), "hold")
 	case *grammar.Divide:
 		return "divide"
 	case *grammar.Join:
-		return f.unless(len(p.Names) > 0 || p.Count == nil && !f.says(c, "join", "joining"), "join")
+		return f.unless(len(p.Names) > 0 || p.Count == nil && !f.startsWith(c, "join"), "join")
 	case *grammar.Space:
 		return "buttonholes"
 	case *grammar.Layout:
-		return f.unless(f.says(c, "-", "+") && f.says(c, ",") && !f.says(c, "("), "layout")
+		return f.unless(!f.says(c, "-", "+", "on", "upon") || f.says(c, ",") && !f.says(c, "(", "on", "upon"), "layout")
 	case *grammar.Statement:
 		return f.statement(c, p)
 	case *grammar.Close:
@@ -123,6 +142,9 @@ func (f *finder) unless(no bool, kind string) string {
 func (f *finder) key(i int) string {
 	if i < 0 || i >= len(f.w) {
 		return ""
+	}
+	if f.w[i].Kind == grammar.MarkToken {
+		return "{}"
 	}
 	return f.w[i].Key
 }
@@ -205,7 +227,7 @@ func (f *finder) made(c *candidate) string {
 }
 
 func (f *finder) work(c *candidate, p *grammar.Work) string {
-	if f.s.Heading || p.Rows != nil && !p.Rows.Unit.IsRows() {
+	if f.s.Heading || p.Rows != nil && !p.Rows.Unit.IsRows() || f.says(c, "=") {
 		return ""
 	}
 	switch f.key(c.from) {
@@ -249,6 +271,43 @@ func (f *finder) oneRowUnsaid(p *grammar.Shape) bool {
 		}
 	}
 	return p.Until == nil
+}
+
+// inRow says whether `in the last row` or its like stands at word i.
+func (f *finder) inRow(i int) bool {
+	if f.key(i) != "in" && f.key(i) != "on" {
+		return false
+	}
+	for j := i + 1; j < i+4; j++ {
+		switch f.key(j) {
+		case "last", "next", "this", "the", "same":
+			continue
+		case "row", "round", "rnd":
+			return j > i+1
+		}
+		return false
+	}
+	return false
+}
+
+// lineOut says whether a row of plain knitting is told out round a single increase: `increase 1, knit to the end`.
+func (f *finder) lineOut(c *candidate) bool {
+	i := c.to
+	if f.key(i) == "by" {
+		for i < len(f.w) && f.key(i) != "," && i < c.to+8 {
+			i++
+		}
+	}
+	return f.key(i) == "," && f.key(i+1) == "knit" && f.key(i+2) == "to" && (f.key(i+3) == "the" || f.key(i+3) == "end")
+}
+
+func (f *finder) startsWith(c *candidate, words ...string) bool {
+	for _, w := range words {
+		if f.key(c.from) == w {
+			return true
+		}
+	}
+	return false
 }
 
 // says whether one of the words is among those of the candidate.
@@ -330,16 +389,51 @@ func (f *finder) holderSaid(c *candidate) bool {
 	return false
 }
 
+// picksOn says whether a count goes on from a pick-up in the same sentence: `pick up 20 sts down the left neck, 14 sts from the holder`.
+func (f *finder) picksOn(c *candidate) bool {
+	if before := f.key(c.from - 1); before != "," && before != "and" && !(before == "knit" && f.key(c.from-2) == ",") {
+		return false
+	}
+	switch f.key(c.to) {
+	case "from", "down", "up", "along", "across", "around", "at", "over":
+	default:
+		return false
+	}
+	for i := c.from - 1; i >= 0 && i > c.from-60; i-- {
+		switch f.key(i) {
+		case ".":
+			if f.stops(i) {
+				return false
+			}
+		case ";", ":", "{}":
+			return false
+		case "pick", "pu", "puk":
+			return true
+		}
+	}
+	return false
+}
+
 var beforeStated = set(`have leaving making giving total leaves gives makes are be remain — - = : is`)
 var afterStated = set(`remain remains remaining rem left total altogether`)
 var beforePattern = set(`last first next over within of on to center centre middle k p knit purl work slip sl every each another extra more until per`)
 
 // statement weighs a count that is said.
 func (f *finder) statement(c *candidate, p *grammar.Statement) string {
-	if p.Value == nil || p.Value.Unit != grammar.Stitches || f.s.Heading {
+	if p.Value == nil || p.Value.Unit != grammar.Stitches || f.s.Heading || f.says(c, "of", "from", "between", "these", "this") && !f.says(c, "total") {
 		return ""
 	}
 	before, after := f.key(c.from-1), f.key(c.to)
+	if f.picksOn(c) {
+		c.ties = append(c.ties, Tie{Text: "picked up", Why: "it goes on from the pick-up before it"})
+		return "pick up"
+	}
+	if after == "=" || before == "gauge" || before == "tension" || f.key(c.from-2) == "gauge" || f.key(c.from-2) == "tension" {
+		return ""
+	}
+	if after == "of" || after == "between" || after == "picked" || after == "cast" || after == "from" || after == "at" {
+		return ""
+	}
 	if afterStated[f.key(c.to-1)] || afterStated[after] || after == "in" && f.key(c.to+1) == "all" || after == "on" && (f.key(c.to+1) == "needle" || f.key(c.to+1) == "needles" || f.key(c.to+2) == "needle" || f.key(c.to+2) == "needles") {
 		if before == "last" || before == "next" || before == "first" {
 			return ""
