@@ -461,7 +461,7 @@ func (p *phraseReader) step() {
 		if p.numberedName(i) {
 			return
 		}
-		if p.dashed(i) {
+		if p.dashed(i) || p.verb == "repeat" && p.prev() == tVerb && r.ordinal && p.rowsNamed(i) {
 			return
 		}
 		t := p.emit(tNum, "", i, i+1)

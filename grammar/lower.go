@@ -663,6 +663,8 @@ func (l *lowerer) needles(c *CastOn, rest []*Value, shares []part) {
 		}
 	case len(rest) == 1 && each.span.Start < rest[0].Span.Start && len(shares) > 1 && shares[1].val == "thisneedle":
 		c.Needles, c.Rest = n, rest[0]
+	case len(rest) > 0 && (each.val == "eachneedle" && each.unit > 0 || len(shares) < 2 && each.span.Start < rest[0].Span.Start):
+		l.fail(rest[0].Span, "`"+l.text(rest[0].Span)+"` does not belong in `cast on`", "", "give it a brace of its own, or leave it outside the brace")
 	case len(rest) > 0:
 		c.Shares = rest // the count is said whole before
 	}

@@ -35,7 +35,7 @@ func (f *finder) kind(c *candidate) string {
 		if f.oneRowUnsaid(p) {
 			// `you will thus decrease 16 stitches` sums up what was told before
 			switch before := f.key(c.from - 1); {
-			case p.Sts == nil:
+			case p.Sts == nil && !f.lineOut(c):
 				return ""
 			case p.Where.Ends == grammar.Unplaced && f.inRow(c.to):
 				return "evenly"
@@ -234,6 +234,9 @@ func (f *finder) work(c *candidate, p *grammar.Work) string {
 	case "next", "following", "first", "last", "of", "on", "the":
 		return "" // `next 2 rows` of something else
 	}
+	if len(f.key(c.from)) == 1 && p.Rows == nil {
+		return "" // `k. 1 in the front`
+	}
 	switch {
 	case p.Match != nil || p.Repeats != nil && p.Rows == nil:
 		return ""
@@ -424,6 +427,9 @@ func (f *finder) statement(c *candidate, p *grammar.Statement) string {
 		return ""
 	}
 	before, after := f.key(c.from-1), f.key(c.to)
+	if (before == "till" || before == "until") && p.Value.UnitSpan.End == p.Value.UnitSpan.Start {
+		return "" // `k. till 27 remain`
+	}
 	if f.picksOn(c) {
 		c.ties = append(c.ties, Tie{Text: "picked up", Why: "it goes on from the pick-up before it"})
 		return "pick up"
