@@ -37,7 +37,7 @@ try {
           await everywhere(browser, made, made.kind.look);
           await made.kind.act?.(browser, made);
         } catch (e) {
-          expect(false, made.name, `${e.stack}`);
+          expect(false, made.name, `${e.stack}`.slice(0, 800));
         }
       }
     }));

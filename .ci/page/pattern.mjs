@@ -123,7 +123,7 @@ async function linking(browser, made, sizes) {
   await opened(browser, made, { fragment: `#${encodeURIComponent(sizes[last].id)}` }, async (page) => {
     expect((await away(page)).every((a, i) => a === (i !== last)), made.name, "a link does not open the page with its size chosen");
     await page.evaluate(() => (location.hash = "#size.all"));
-    await page.waitForFunction(() => document.getElementById("size.all").checked, null, { timeout: 2000 }).catch(() => expect(false, made.name, "a link does not choose all sizes"));
+    await page.waitForFunction(() => document.getElementById("size.all").checked).catch(() => expect(false, made.name, "a link does not choose all sizes"));
   });
 }
 
