@@ -825,10 +825,18 @@ type wishedLength struct {
 func (c *converter) wishLengths() {
 	for _, t := range c.c.Targets {
 		of := map[int]wishedLength{}
-		eval := c.d.Evaluator(t, c.now)
+		sizes := []int{t.Lo, t.Hi}
+		if t.Lo == t.Hi {
+			sizes = sizes[:1]
+		}
+		was := make([]func(grammar.Expr) (*dsl.Form, error), len(sizes))
+		for i, size := range sizes {
+			was[i] = c.d.Evaluator(c.d.DraftedSize(size), c.old)
+		}
+		now := c.d.Evaluator(t, c.now)
 		for _, q := range c.d.Quantities {
 			if q.Kind == dsl.Length && !q.Hidden() {
-				of[q.ID] = c.lengthWorked(q, t, eval)
+				of[q.ID] = c.lengthWorked(q, t, sizes, was, now)
 			}
 		}
 		for id, w := range of {
@@ -840,7 +848,8 @@ func (c *converter) wishLengths() {
 	}
 }
 
-func (c *converter) lengthWorked(q *dsl.Quantity, t dsl.Target, eval func(grammar.Expr) (*dsl.Form, error)) wishedLength {
+// lengthWorked is one of them: sizes are the target's drafted sizes, at which was evaluates, and now does at the new gauge.
+func (c *converter) lengthWorked(q *dsl.Quantity, t dsl.Target, sizes []int, was []func(grammar.Expr) (*dsl.Form, error), now func(grammar.Expr) (*dsl.Form, error)) wishedLength {
 	stated, err := c.d.Stated(q, t)
 	if err != nil {
 		return wishedLength{cm: new(big.Rat)}
@@ -854,23 +863,26 @@ func (c *converter) lengthWorked(q *dsl.Quantity, t dsl.Target, eval func(gramma
 		}
 		return asDrafted
 	}
-	now, err := eval(q.Tie.Expr)
+	tied, err := now(q.Tie.Expr)
 	if err != nil {
 		return asDrafted
 	}
 	var off [2]*big.Rat // the draft's own departure at the two sizes
-	for i, size := range []int{t.Lo, t.Hi} {
-		was, err := c.d.Eval(q.Tie.Expr, c.d.DraftedSize(size), c.old)
-		if err != nil || !between && was.Const.Cmp(now.Const) == 0 {
+	for i, size := range sizes {
+		drafted, err := was[i](q.Tie.Expr)
+		if err != nil || !between && same(drafted.Const, tied.Const) {
 			return asDrafted
 		}
 		off[i] = new(big.Rat)
 		said, _ := c.d.Stated(q, c.d.DraftedSize(size))
-		if tape(was.Const, unit).Cmp(said) != 0 && was.Const.Cmp(said) != 0 {
-			off[i].Sub(said, was.Const)
+		if !same(tape(drafted.Const, unit), said) && !same(drafted.Const, said) {
+			off[i].Sub(said, drafted.Const)
 		}
 	}
-	return wishedLength{tape(new(big.Rat).Add(now.Const, t.Between(off[0], off[1])), unit), true}
+	if len(sizes) == 2 {
+		off[0] = t.Between(off[0], off[1])
+	}
+	return wishedLength{tape(off[0].Add(tied.Const, off[0]), unit), true}
 }
 
 // tape is a length as a tape reads it, in centimetres.

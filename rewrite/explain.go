@@ -129,15 +129,15 @@ func (c *Conversion) sizeReason(i, t int, s *solved) []string {
 		out = append(out, fmt.Sprintf("%s are asked for; %s are worked already, and the other %s would be %s rows. %s is %d rows, %s in all.",
 			c.exact(s.length[k]), c.exact(before), c.exact(left), decimal(x, 2), upper(step), rows, c.exact(got)))
 	}
-	for _, k := range s.index.of[i] {
-		if s.run.Scores[k].Expr.IsConst() {
+	for k := range s.run.Scores {
+		if s.run.Scores[k].Mark != i || s.run.Scores[k].Expr.IsConst() {
 			continue
 		}
 		out = append(out, c.scoreReason(t, s, k))
 	}
-	for _, k := range s.index.relation[i] {
+	for k := range s.run.Relations {
 		rel := &s.run.Relations[k]
-		if rel.Kind == dsl.Costly || rel.Kind == dsl.AtLeast {
+		if rel.Mark != i || rel.Kind == dsl.Costly || rel.Kind == dsl.AtLeast {
 			continue
 		}
 		if line := "It had to hold that " + strings.TrimPrefix(rel.Why, "it had to hold that ") + "."; !contains(out, line) {

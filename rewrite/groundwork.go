@@ -36,7 +36,7 @@ func groundOf(d *dsl.Draft, size int) *groundwork {
 func newGround(d *dsl.Draft, size int) *groundwork {
 	run := d.Runs[size]
 	n := len(run.Scores)
-	p := &groundwork{d: d, run: run, index: newIndex(run), drafted: make([]dsl.Fraction, n), tied: make([]dsl.Fraction, n), noTie: make([]error, n), plain: true}
+	p := &groundwork{d: d, run: run, index: newIndex(d, run), drafted: make([]dsl.Fraction, n), tied: make([]dsl.Fraction, n), noTie: make([]error, n), plain: true}
 	p.frame = newFrame(d, run, func(*dsl.Quantity) bool { return false })
 	eval := d.Evaluator(d.DraftedSize(size), d.DraftedGauges())
 	for i := range run.Scores {

@@ -53,7 +53,7 @@ func (w *writer) swatched(n *Number, q *dsl.Quantity) {
 		return
 	}
 	for t, s := range w.c.solved {
-		i, ok := s.index.length[q.ID]
+		i, ok := s.index.length.of(q.ID)
 		if !ok {
 			continue
 		}
@@ -107,17 +107,17 @@ func (w *writer) measured(q *dsl.Quantity, t int, assumed bool) (wanted, is *big
 	s := w.c.solved[t]
 	if q.Kind == dsl.Length {
 		wanted = w.lengths[t][q.ID].cm
-		if i, ok := s.index.length[q.ID]; ok {
+		if i, ok := s.index.length.of(q.ID); ok {
 			l := &s.run.Lengths[i]
 			rows := dsl.FractionOf(w.value(l.Rows, t)).Over(dsl.FractionFrom(w.now[l.Fabric].Rows))
 			return s.length[i], l.Before.Size(w.at(t), w.now).Plus(rows).Rat(), assumed || w.c.Gauges[l.Fabric].Assumed
 		}
-		if i, ok := s.index.height[q.ID]; ok {
+		if i, ok := s.index.height.of(q.ID); ok {
 			return wanted, s.run.Heights[i].Height.Cm(w.at(t), w.now), assumed
 		}
 		return wanted, nil, assumed
 	}
-	best, ok := s.index.score[q.ID]
+	best, ok := s.index.score.of(q.ID)
 	if !ok {
 		return nil, nil, assumed
 	}

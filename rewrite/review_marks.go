@@ -315,7 +315,7 @@ func (x *comparer) wanted(n *Number, p *NumberPair) []*big.Rat {
 func (x *comparer) fabricOf(n *Number) string {
 	d := x.new.Draft
 	for _, s := range x.new.solved {
-		if k, ok := s.index.score[n.Quantity]; ok {
+		if k, ok := s.index.score.of(n.Quantity); ok {
 			return grammar.Key(d.Fabrics[s.run.Scores[k].Fabric].Name)
 		}
 	}

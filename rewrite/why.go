@@ -42,7 +42,7 @@ func (x *comparer) tieText(q *dsl.Quantity) string { return fold(x.new.Draft.Fil
 func (x *comparer) whyLength(n *Number, p *NumberPair, q *dsl.Quantity) string {
 	stated := false
 	for _, s := range x.new.solved {
-		_, ok := s.index.height[q.ID]
+		_, ok := s.index.height.of(q.ID)
 		stated = stated || ok
 	}
 	switch {
@@ -73,7 +73,7 @@ func (x *comparer) whyScore(n *Number, p *NumberPair) string {
 	c := x.new
 	at := make([]*dsl.Score, len(c.solved))
 	for t, s := range c.solved {
-		k, ok := s.index.score[n.Quantity]
+		k, ok := s.index.score.of(n.Quantity)
 		if !ok {
 			continue
 		}
@@ -92,7 +92,7 @@ func (x *comparer) whyScore(n *Number, p *NumberPair) string {
 			continue
 		}
 		s := c.solved[t]
-		k := s.index.score[n.Quantity]
+		k, _ := s.index.score.of(n.Quantity)
 		sc = one
 		per := c.Fabrics[sc.Fabric].Stitches
 		if sc.Rows {
@@ -198,9 +198,9 @@ func (x *comparer) kept(n *Number, sc *dsl.Score) string {
 // sided says whether the rows of a number have to be even, or odd, so that what follows begins on its side.
 func (x *comparer) sided(n *Number, sc *dsl.Score) bool {
 	for _, s := range x.new.solved {
-		for _, k := range s.index.relation[n.Mark] {
+		for k := range s.run.Relations {
 			r := &s.run.Relations[k]
-			if r.Kind == dsl.Multiple && r.Mod == 2 && len(r.Expr.Terms) == 1 && len(sc.Expr.Terms) == 1 && r.Expr.Terms[0].Quantity == sc.Expr.Terms[0].Quantity {
+			if r.Mark == n.Mark && r.Kind == dsl.Multiple && r.Mod == 2 && len(r.Expr.Terms) == 1 && len(sc.Expr.Terms) == 1 && r.Expr.Terms[0].Quantity == sc.Expr.Terms[0].Quantity {
 				return true
 			}
 		}

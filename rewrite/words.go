@@ -13,7 +13,7 @@ import (
 
 // words turns the whole numbers of all sizes back into the sentences of the draft.
 func (c *converter) words() {
-	w := &writer{converter: c, sp: newSpeller(c.d.File, c.d.Block.Sizes), out: make([][]*big.Rat, len(c.d.Quantities)), edits: map[int][]edit{}}
+	w := &writer{converter: c, sp: newSpeller(c.d.File, c.d.Block.Sizes), out: make([][]*big.Rat, len(c.d.Quantities)), edits: map[int][]edit{}, spun: map[spun]*big.Rat{}}
 	w.share()
 	w.block()
 	for i := range c.d.File.Marks {
@@ -36,6 +36,7 @@ type writer struct {
 	edits     map[int][]edit
 	rewritten map[int]bool
 	spoken    map[string]int // how instructions speak of a name
+	spun      map[spun]*big.Rat
 }
 
 func (w *writer) n() int { return len(w.c.Targets) }

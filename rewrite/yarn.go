@@ -222,8 +222,24 @@ func balls(about, least, most []*big.Rat, each *big.Rat) YarnAmount {
 }
 
 // yarnOf is what the yarn of all pieces of a target goes with, as drafted or as converted: over the fabrics, area times the square
-// root of the stitches to a square centimetre. It is not ok where nothing is worked.
+// root of the stitches to a square centimetre. It is not ok where nothing is worked. It is worked out once.
 func (w *writer) yarnOf(t int, drafted bool) (x *big.Rat, ok bool) {
+	key := spun{t, drafted}
+	x = w.spun[key]
+	if x == nil {
+		x = w.spin(t, drafted)
+		w.spun[key] = x
+	}
+	return x, x.Sign() > 0
+}
+
+// spun is what yarnOf was asked for.
+type spun struct {
+	t       int
+	drafted bool
+}
+
+func (w *writer) spin(t int, drafted bool) *big.Rat {
 	s := w.c.solved[t]
 	at := func(v func(int) int64, g []dsl.Gauge) *big.Rat {
 		sum := new(big.Rat)
@@ -238,11 +254,12 @@ func (w *writer) yarnOf(t int, drafted bool) (x *big.Rat, ok bool) {
 		of := func(size int) *big.Rat {
 			return at(func(q int) int64 { return w.d.Quantities[q].Drafted[size] }, w.old)
 		}
-		x = s.target.Between(of(s.target.Lo), of(s.target.Hi))
-	} else {
-		x = at(w.at(t), w.c.Lying())
+		if s.target.Lo == s.target.Hi {
+			return of(s.target.Lo)
+		}
+		return s.target.Between(of(s.target.Lo), of(s.target.Hi))
 	}
-	return x, x.Sign() > 0
+	return at(w.at(t), w.c.Lying())
 }
 
 // areas is the square centimetres of all pieces of a target as converted, fabric by fabric.
