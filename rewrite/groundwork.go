@@ -114,7 +114,21 @@ func gcd64(a, b int64) int64 {
 
 func lcm64(a, b int64) int64 { return a / gcd64(a, b) * b }
 
+// solve is what own is.
 func (p *groundwork) solve() *outcome {
+	m, err := p.model()
+	if err != nil {
+		return nil
+	}
+	o, bad := m.solve(whole.Budget)
+	if bad != nil {
+		return nil
+	}
+	return o
+}
+
+// model is the problem of the drafted size at the draft's own gauge.
+func (p *groundwork) model() (*model, error) {
 	f, size := p.frame, p.run.Size
 	weighed := make([]bool, len(f.group))
 	for i := range p.run.Scores {
@@ -132,15 +146,7 @@ func (p *groundwork) solve() *outcome {
 		x, _ := p.d.Stated(p.d.Quantities[p.run.Lengths[i].Length], p.d.DraftedSize(size))
 		return x
 	}
-	m, err := f.build(wishes{gauges: p.d.DraftedGauges(), score: score, length: length,
+	return f.build(wishes{gauges: p.d.DraftedGauges(), score: score, length: length,
 		ratio:   func(k *dsl.Pickup) (int64, int64) { return ratioDrafted(p.d, k, size) },
 		changed: func(g int) bool { return weighed[g] }})
-	if err != nil {
-		return nil
-	}
-	o, bad := m.solve(whole.Budget)
-	if bad != nil {
-		return nil
-	}
-	return o
 }

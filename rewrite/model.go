@@ -78,12 +78,13 @@ var errFine = errors.New("this gauge is too fine a fraction to work with: round 
 
 // build makes the whole-number problem of the groups that changed.
 func (f *frame) build(w wishes) (*model, error) {
+	rules, scores, better, terms := f.extent(w.changed)
 	m := &model{frame: f, problem: &whole.Problem{
 		Vars:   make([]whole.Var, len(f.vars)),
-		Rules:  make([]whole.Rule, 0, len(f.rules)+2*len(f.lengths)),
-		Scores: make([]whole.Score, 0, len(f.scores)),
-		Better: make([][]whole.Term, 0, len(f.better)),
-	}, rules: make([]rule, 0, len(f.rules)+2*len(f.lengths)), cloth: make([]cloth, len(w.gauges))}
+		Rules:  make([]whole.Rule, 0, rules),
+		Scores: make([]whole.Score, 0, scores),
+		Better: make([][]whole.Term, 0, better),
+	}, rules: make([]rule, 0, rules), cloth: make([]cloth, len(w.gauges))}
 	for i, g := range w.gauges {
 		m.cloth[i] = cloth{inverse(g.Stitches), inverse(g.Rows)}
 	}
@@ -105,12 +106,7 @@ func (f *frame) build(w wishes) (*model, error) {
 			m.pickup(p, w)
 		}
 	}
-	// The terms of all scores in one piece of memory.
-	n := 0
-	for i := range f.scores {
-		n += len(f.scores[i].terms)
-	}
-	space := make([]whole.FracTerm, 0, n)
+	space := make([]whole.FracTerm, 0, terms)
 	for i := range f.scores {
 		x, s := &f.scores[i], &f.run.Scores[i]
 		if x.group < 0 || !w.changed(x.group) {
@@ -129,6 +125,32 @@ func (f *frame) build(w wishes) (*model, error) {
 		}
 	}
 	return m, nil
+}
+
+// extent is about how many rules, scores, rows of the tie-break and terms of scores the groups that changed make.
+func (f *frame) extent(changed func(int) bool) (rules, scores, better, terms int) {
+	for i := range f.rules {
+		if changed(f.rules[i].group) {
+			rules++
+		}
+	}
+	for i := range f.lengths {
+		if l := f.lengths[i]; l.rules && changed(l.group) {
+			rules += 2
+		}
+	}
+	for i := range f.scores {
+		if x := &f.scores[i]; x.group >= 0 && changed(x.group) {
+			scores++
+			terms += len(x.terms)
+		}
+	}
+	for i := range f.better {
+		if changed(f.better[i].group) {
+			better++
+		}
+	}
+	return rules, scores, better, terms
 }
 
 // unknowns gives each unknown its box; one whose group did not change keeps its value.
