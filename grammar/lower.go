@@ -1907,12 +1907,6 @@ func (l *lowerer) twin(parts []part) Phrase {
 	return t
 }
 
-// toMatch says whether a twin leaves out a name on purpose: `work as for back`, `work to match`.
-func (l *lowerer) toMatch() bool {
-	text := strings.ToLower(l.text(l.mark.PhraseSpan))
-	return strings.Contains(text, " as ") || strings.Contains(text, " to match") || strings.Contains(text, " to correspond")
-}
-
 // statement lowers what has no verb: counts, lengths, layouts, gauges, yarn, and work whose verb stands in the prose.
 func (l *lowerer) statement(parts []part) Phrase {
 	if l.bad {

@@ -394,7 +394,7 @@ func TestGaugeError(t *testing.T) {
 	isNow(t, c, "edge", 180)
 }
 
-// The Back of the notation at 18 stitches and 25 rows, as worked out by an independent brute force: the numbers of the charter.
+// The Back of the notation at 18 stitches and 25 rows, as worked out by an independent brute force.
 func TestTheBack(t *testing.T) {
 	text := outside(t, "back.md")
 	c := converted(t, "back.md", text)
@@ -449,7 +449,7 @@ func TestTheBack(t *testing.T) {
 	sound(t, "back.md at another gauge", string(c.New))
 }
 
-// The charter's claim for the weight of tied sizes: no tied width misses its nearest possible value for the sake of untied ones.
+// What the weight of tied sizes is for: no tied width misses its nearest possible value for the sake of untied ones.
 // What is possible here can be said in closed form: a multiple of 4 + 2 at the hem; an even number across the back, for the hem
 // less both sides is even; an even neck, for both shoulders are equal. Where two are equally near the rest of the shape decides.
 func TestTiedWidthsAreNearest(t *testing.T) {

@@ -635,7 +635,7 @@ func (w *writer) clause(cs []*grammar.Clause, l line) string {
 	return strings.TrimRight(out, " ")
 }
 
-// plainClause is a clause in the charter's own words, with the author's word for rows.
+// plainClause is a clause in the notation's own words, with the author's word for rows.
 func (w *writer) plainClause(c *grammar.Clause, a, n []int64, open bool) string {
 	out := w.everyPlain(a, w.rowWord(c))
 	if !open {
