@@ -123,16 +123,21 @@ type Draft struct {
 	places     []place
 	worked     bool            // it has all its fabrics, see Apart
 	measured   []map[int]*Form // what the measures come to at the drafted gauges, a size; all known once the draft is read
-	kept       sync.Map        // see Keep
+	kept       Kept            // see Keep
 }
 
-// Keep is what make makes, made when it is first asked for and kept with the draft under a key of the caller's own type, so that
-// converting one draft many times works out once what hangs on the draft alone. What is kept must never be changed. Keep may be
-// called from several goroutines at once.
-func (d *Draft) Keep(key any, make func() any) any {
-	v, ok := d.kept.Load(key)
+// Keep is what make makes, see [Kept.Keep], so that converting one draft many times works out once what hangs on the draft alone.
+func (d *Draft) Keep(key any, make func() any) any { return d.kept.Keep(key, make) }
+
+// Kept is what was worked out from something that does not change any more. The zero value is empty.
+type Kept struct{ m sync.Map }
+
+// Keep is what make makes, made when it is first asked for and kept under a key of the caller's own type. What is kept must never
+// be changed. Keep may be called from several goroutines at once.
+func (k *Kept) Keep(key any, make func() any) any {
+	v, ok := k.m.Load(key)
 	if !ok {
-		v, _ = d.kept.LoadOrStore(key, sync.OnceValue(make))
+		v, _ = k.m.LoadOrStore(key, sync.OnceValue(make))
 	}
 	return v.(func() any)()
 }

@@ -48,6 +48,16 @@ func (f Fraction) Rat() *big.Rat {
 	return new(big.Rat).SetFrac64(f.num, f.den)
 }
 
+// Float is the float64 nearest to f.
+func (f Fraction) Float() float64 {
+	const exact = 1 << 53 // whole numbers up to here are floats, and dividing those rounds once
+	if n, d, ok := f.Small(); ok && magnitude(n) <= exact && d <= exact {
+		return float64(n) / float64(d)
+	}
+	x, _ := f.Rat().Float64()
+	return x
+}
+
 // Small is f as a numerator and a positive denominator in lowest terms, if those fit in 64 bits.
 func (f Fraction) Small() (num, den int64, ok bool) { return f.num, max(f.den, 1), f.big == nil }
 

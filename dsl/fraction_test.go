@@ -22,6 +22,9 @@ func sameFraction(t *testing.T, what string, f Fraction, want *big.Rat) {
 	if f.Sign() != want.Sign() || f.IsInt() != want.IsInt() {
 		t.Fatalf("%s: sign %d, whole %t; want those of %s", what, f.Sign(), f.IsInt(), want)
 	}
+	if x, _ := want.Float64(); f.Float() != x {
+		t.Fatalf("%s: %s is the float %g, want %g", what, want, f.Float(), x)
+	}
 }
 
 // nearestMultiple is RoundTo in big.Rat alone.

@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"gaugewright/dsl"
 	"gaugewright/grammar"
 	"gaugewright/rewrite"
 )
@@ -136,13 +137,15 @@ func centimetresTo(u grammar.Unit) (num, den int64) {
 // appendTape writes a length drafted in one unit in another, as a tape measure is read: to half a centimetre or a quarter
 // of an inch, halves upwards. Units are Centimetres, Millimetres or Inches; the unit itself is not written.
 func appendTape(b []byte, x *big.Rat, from, to grammar.Unit) []byte {
-	t := tapeIn(to)
-	up, down := centimetresTo(from)
-	up, down = up*t.steps, down*t.to
-	num, den, ok := fraction(x)
-	if !ok || num > maxFactor || num < -maxFactor || den > maxFactor {
-		return appendLongTape(b, x, up, down, t)
+	if num, den, ok := fraction(x); ok && max(num, -num, den) <= maxFactor {
+		return appendShortTape(b, num, den, from, to)
 	}
+	return appendLongTape(b, x, from, to)
+}
+
+// appendShortTape is appendTape for numbers within maxFactor.
+func appendShortTape(b []byte, num, den int64, from, to grammar.Unit) []byte {
+	up, down, t := tapeSteps(from, to)
 	// Halves upwards: the floor of n/d + 1/2.
 	n, d := 2*num*up+den*down, 2*den*down
 	steps := n / d
@@ -160,11 +163,19 @@ func appendTape(b []byte, x *big.Rat, from, to grammar.Unit) []byte {
 	return append(b, part...)
 }
 
+// tapeSteps is how a length in one unit is counted in the steps of the tape measure of another: as up/down of them.
+func tapeSteps(from, to grammar.Unit) (up, down int64, t *scale) {
+	t = tapeIn(to)
+	up, down = centimetresTo(from)
+	return up * t.steps, down * t.to, t
+}
+
 // maxFactor keeps the products of appendTape within 64 bits: their other factor is 2 · 127 · 200 < 2¹⁶ at most.
 const maxFactor = 1 << 45
 
 // appendLongTape is appendTape for numbers past machine integers.
-func appendLongTape(b []byte, x *big.Rat, up, down int64, t *scale) []byte {
+func appendLongTape(b []byte, x *big.Rat, from, to grammar.Unit) []byte {
+	up, down, t := tapeSteps(from, to)
 	q := new(big.Rat).Mul(x, big.NewRat(up, down))
 	q.Add(q, half)
 	steps := new(big.Int).Div(q.Num(), q.Denom()) // Euclidean: the floor, as a denominator is positive
@@ -183,6 +194,15 @@ func appendLongTape(b []byte, x *big.Rat, up, down int64, t *scale) []byte {
 func tape(cm *big.Rat, unit grammar.Unit) string {
 	var b [32]byte
 	return string(appendTape(b[:0], cm, grammar.Centimetres, unit))
+}
+
+// tapeOf is tape of a fraction.
+func tapeOf(cm dsl.Fraction, unit grammar.Unit) string {
+	if num, den, ok := cm.Small(); ok && max(num, -num, den) <= maxFactor {
+		var b [32]byte
+		return string(appendShortTape(b[:0], num, den, grammar.Centimetres, unit))
+	}
+	return tape(cm.Rat(), unit)
 }
 
 func unitName(u grammar.Unit) string {

@@ -8,6 +8,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"gaugewright/dsl"
 	"gaugewright/grammar"
 )
 
@@ -39,11 +40,15 @@ func TestTapeIsThatOfBigNumbers(t *testing.T) {
 		x := ratios(t)
 		units := rapid.SampledFrom([]grammar.Unit{grammar.Centimetres, grammar.Millimetres, grammar.Inches})
 		from, to := units.Draw(t, "from"), units.Draw(t, "to")
-		up, down := centimetresTo(from)
-		s := tapeIn(to)
-		want := string(appendLongTape(nil, x, up*s.steps, down*s.to, s))
+		want := string(appendLongTape(nil, x, from, to))
 		if got := string(appendTape(nil, x, from, to)); got != want {
 			t.Fatalf("%s %v in %v: %s, want %s", x, from, to, got, want)
+		}
+		if from != grammar.Centimetres {
+			return
+		}
+		if got := tapeOf(dsl.FractionFrom(x), to); got != want {
+			t.Fatalf("the fraction %s in %v: %s, want %s", x, to, got, want)
 		}
 	})
 }

@@ -3,13 +3,13 @@ package render
 import (
 	_ "embed"
 	"math"
-	"math/big"
 	"slices"
 	"sort"
 	"strconv"
 	"strings"
 	"unicode"
 
+	"gaugewright/dsl"
 	"gaugewright/grammar"
 	"gaugewright/rewrite"
 )
@@ -44,9 +44,7 @@ func scaleOf(all [][]rewrite.Outline, r room) drawnAt {
 		for i := range pieces {
 			for _, x := range []*rewrite.Shape{&pieces[i].Was, &pieces[i].Now} {
 				left, right, top := x.Bounds()
-				w, _ := new(big.Rat).Sub(right, left).Float64()
-				h, _ := top.Float64()
-				wide, tall = max(wide, w), max(tall, h)
+				wide, tall = max(wide, right.Minus(left).Float()), max(tall, top.Float())
 			}
 		}
 	}
@@ -54,16 +52,16 @@ func scaleOf(all [][]rewrite.Outline, r room) drawnAt {
 }
 
 // units is a length in centimetres in the units of a drawing.
-func (s drawnAt) units(cm *big.Rat) int {
-	f, _ := cm.Float64()
-	return int(math.Round(f * float64(s) / 10))
+func (s drawnAt) units(cm dsl.Fraction) int {
+	return int(math.Round(cm.Float() * float64(s) / 10))
 }
 
 // level is a height at which an outline turns: the parts of the piece just below it, and after what happens there.
 type level struct {
 	row           int64
-	y             *big.Rat
-	left, right   *big.Rat // its outermost places
+	y             dsl.Fraction
+	left, right   dsl.Fraction // its outermost places, once reached
+	reached       bool
 	before, after []stretchOf
 }
 
@@ -71,10 +69,10 @@ type level struct {
 type stretchOf struct {
 	part        int
 	stitches    int64
-	left, right *big.Rat
+	left, right dsl.Fraction
 }
 
-func (s stretchOf) width() *big.Rat { return new(big.Rat).Sub(s.right, s.left) }
+func (s stretchOf) width() dsl.Fraction { return s.right.Minus(s.left) }
 
 // levels are the heights at which a shape turns, from below. Steps within a stepped bind-off are left out: the level where it
 // begins has what it begins with, and the next one what it leaves.
@@ -84,7 +82,7 @@ func levels(x *rewrite.Shape) []level {
 	}
 	at := map[int64]*level{}
 	inner := map[int64]bool{}
-	get := func(row int64, y *big.Rat) *level {
+	get := func(row int64, y dsl.Fraction) *level {
 		if at[row] == nil {
 			at[row] = &level{row: row, y: y}
 		}
@@ -141,11 +139,11 @@ func goesOn(a, b *rewrite.Band) bool {
 	if a.Part != b.Part || a.Row1 != b.Row0 || a.Left1.Cmp(b.Left0) != 0 || a.Right1.Cmp(b.Right0) != 0 {
 		return false
 	}
-	slope := func(from, to, y0, y1 *big.Rat) *big.Rat {
-		return new(big.Rat).Quo(new(big.Rat).Sub(to, from), new(big.Rat).Sub(y1, y0))
+	below, above := a.Y1.Minus(a.Y0), b.Y1.Minus(b.Y0)
+	alike := func(a0, a1, b0, b1 dsl.Fraction) bool {
+		return a1.Minus(a0).Over(below).Cmp(b1.Minus(b0).Over(above)) == 0
 	}
-	return slope(a.Left0, a.Left1, a.Y0, a.Y1).Cmp(slope(b.Left0, b.Left1, b.Y0, b.Y1)) == 0 &&
-		slope(a.Right0, a.Right1, a.Y0, a.Y1).Cmp(slope(b.Right0, b.Right1, b.Y0, b.Y1)) == 0
+	return alike(a.Left0, a.Left1, b.Left0, b.Left1) && alike(a.Right0, a.Right1, b.Right0, b.Right1)
 }
 
 // stairways numbers the bands that are steps of one another: stretches bound off in turn, with no more than a row or two between.
@@ -171,13 +169,14 @@ func stairways(x *rewrite.Shape) []int {
 	return out
 }
 
-func (l *level) reach(left, right *big.Rat) {
-	if l.left == nil || left.Cmp(l.left) < 0 {
+func (l *level) reach(left, right dsl.Fraction) {
+	if !l.reached || left.Cmp(l.left) < 0 {
 		l.left = left
 	}
-	if l.right == nil || right.Cmp(l.right) > 0 {
+	if !l.reached || right.Cmp(l.right) > 0 {
 		l.right = right
 	}
+	l.reached = true
 }
 
 func inOrder(list []stretchOf) {
@@ -257,9 +256,9 @@ func (l *level) stitches() string {
 }
 
 func (l *level) width(u grammar.Unit) string {
-	return l.figures(func(s stretchOf) string { return tape(s.width(), u) }, func(a, b stretchOf) string {
+	return l.figures(func(s stretchOf) string { return tapeOf(s.width(), u) }, func(a, b stretchOf) string {
 		if a.right.Cmp(b.left) < 0 {
-			return tape(new(big.Rat).Sub(b.left, a.right), u)
+			return tapeOf(b.left.Minus(a.right), u)
 		}
 		return ""
 	}) + " " + unitName(u)
@@ -371,7 +370,7 @@ func draw(o *rewrite.Outline, at drawnAt, first, second grammar.Unit) *drawing {
 func (d *drawing) arrow(o *rewrite.Outline, x0, bottom int, at drawnAt) {
 	b := &o.Now.Bands[0]
 	_, _, top := o.Now.Bounds()
-	if at.units(top) < 130 || at.units(new(big.Rat).Sub(b.Right0, b.Left0)) < 60 {
+	if at.units(top) < 130 || at.units(b.Right0.Minus(b.Left0)) < 60 {
 		return
 	}
 	d.body.raw(`<path class="sl" d="M`)
@@ -406,7 +405,7 @@ func beside(o *rewrite.Outline, at drawnAt, first, second grammar.Unit) (lefts, 
 			rows = "round "
 		}
 		rights = append(rights, figure{x: at.units(l.right), y: f.y, lines: []string{rows + strconv.FormatInt(l.row, 10),
-			tape(l.y, first) + " " + unitName(first) + " · " + tape(l.y, second) + " " + unitName(second)}})
+			tapeOf(l.y, first) + " " + unitName(first) + " · " + tapeOf(l.y, second) + " " + unitName(second)}})
 	}
 	return lefts, rights
 }
@@ -537,8 +536,7 @@ func differs(all [][]rewrite.Outline) bool {
 }
 
 // schematic is the pieces of one size as figures to scale, with the same in a table below them.
-func schematic(m *markup, c *rewrite.Conversion, pieces []rewrite.Outline, at drawnAt, o Options) {
-	first, second := schematicUnits(c, o)
+func schematic(m *markup, pieces []rewrite.Outline, at drawnAt, first, second grammar.Unit) {
 	m.raw("<div class=\"drawn\">\n")
 	for i := range pieces {
 		x := &pieces[i]
@@ -597,7 +595,7 @@ func outlineRows(m *markup, x *rewrite.Outline, was bool, first, second grammar.
 		m.raw("<tr>")
 		if i < len(now) {
 			l := &now[i]
-			m.raw("<td>", strconv.FormatInt(l.row, 10), "</td><td>", tape(l.y, first), " ", unitName(first), " [", tape(l.y, second), " ", unitName(second), "]</td><td>",
+			m.raw("<td>", strconv.FormatInt(l.row, 10), "</td><td>", tapeOf(l.y, first), " ", unitName(first), " [", tapeOf(l.y, second), " ", unitName(second), "]</td><td>",
 				l.stitches(), "</td><td>", l.width(first), " [", l.width(second), "]</td>")
 		} else {
 			m.raw(`<td colspan="4"></td>`)
@@ -606,7 +604,7 @@ func outlineRows(m *markup, x *rewrite.Outline, was bool, first, second grammar.
 			m.raw("<td>")
 			if i < len(then) {
 				l := &then[i]
-				m.raw("row ", strconv.FormatInt(l.row, 10), ", ", tape(l.y, first), " ", unitName(first), ": ", l.stitches(), ", ", l.width(first))
+				m.raw("row ", strconv.FormatInt(l.row, 10), ", ", tapeOf(l.y, first), " ", unitName(first), ": ", l.stitches(), ", ", l.width(first))
 			}
 			m.raw("</td>")
 		}
@@ -624,17 +622,35 @@ func pieceRules(sizes int) string {
 	return b.String()
 }
 
+type piecesKey struct{ first, second grammar.Unit }
+
+// piecesBySize are the schematics of every size. The page and the changes both have them, so they are drawn once.
+func piecesBySize(c *rewrite.Conversion, o Options) [][]byte {
+	var k piecesKey
+	k.first, k.second = schematicUnits(c, o)
+	return c.Keep(k, func() any {
+		all := c.Outlines()
+		at := scaleOf(all, onPage)
+		out := make([][]byte, len(all))
+		for t, pieces := range all {
+			var m markup
+			schematic(&m, pieces, at, k.first, k.second)
+			out[t] = m.Bytes()
+		}
+		return out
+	}).([][]byte)
+}
+
 // pieceSection is the pieces of every size, folded away where that is asked for.
 func pieceSection(m *markup, c *rewrite.Conversion, o Options, folded bool) {
 	all := c.Outlines()
-	at := scaleOf(all, onPage)
 	if len(all) == 0 || len(all[0]) == 0 {
 		return
 	}
 	m.raw("<section class=\"pieces\" aria-labelledby=\"the.pieces\">\n<h2 id=\"the.pieces\">The pieces</h2>\n<p class=\"legend\">")
 	m.text(schematicLegend(differs(all)))
 	m.raw("</p>\n")
-	for t, pieces := range all {
+	for t, drawn := range piecesBySize(c, o) {
 		open, head, end := `<div class="onesize p`+strconv.Itoa(t+1)+"\"><h3>", "</h3>\n", "</div>\n"
 		if folded {
 			open, head, end = "<details><summary>", "</summary>\n", "</details>\n"
@@ -649,7 +665,7 @@ func pieceSection(m *markup, c *rewrite.Conversion, o Options, folded bool) {
 			}
 			m.raw(head)
 		}
-		schematic(m, c, pieces, at, o)
+		_, _ = m.Write(drawn)
 		if len(all) > 1 || folded {
 			m.raw(end)
 		}

@@ -164,10 +164,10 @@ func TestDrawnToScale(t *testing.T) {
 						corners++
 						x, _ := strconv.ParseFloat(q[1], 64)
 						y, _ := strconv.ParseFloat(q[2], 64)
-						cx, _ := shape.Corners[k].X.Float64()
-						bx, _ := shape.Corners[0].X.Float64()
-						cy, _ := shape.Corners[k].Y.Float64()
-						by, _ := shape.Corners[0].Y.Float64()
+						cx := shape.Corners[k].X.Float()
+						bx := shape.Corners[0].X.Float()
+						cy := shape.Corners[k].Y.Float()
+						by := shape.Corners[0].Y.Float()
 						per := float64(at) / 10
 						if math.Abs((cx-bx)*per-(x-x0)) > 1 || math.Abs((cy-by)*per-(y0-y)) > 1 {
 							t.Errorf("%s, %s: a corner at %.2f, %.2f cm is drawn %.0f, %.0f from the first", name, o.Name, cx, cy, x-x0, y0-y)

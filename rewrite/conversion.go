@@ -69,7 +69,12 @@ type Conversion struct {
 	Unchanged   bool     // not a byte differs
 	values      [][]int64
 	solved      []*solved
+	kept        dsl.Kept
 }
+
+// Keep is what make makes of a conversion that is finished, made once and kept with it, see [dsl.Kept.Keep]: several outputs are
+// drawn from the same.
+func (c *Conversion) Keep(key any, make func() any) any { return c.kept.Keep(key, make) }
 
 // Edit replaces the bytes [Start, End) of the draft.
 type Edit struct {

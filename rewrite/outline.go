@@ -32,7 +32,7 @@ type Shape struct {
 
 // Corner is one corner of a shape.
 type Corner struct {
-	X, Y     *big.Rat
+	X, Y     dsl.Fraction
 	Stitches int64 // in hand at it, in the round all of them; after a step where the corner is a step's inner one
 	Row      int64 // rows worked since the shape's first
 }
@@ -40,9 +40,9 @@ type Corner struct {
 // Band is a stretch of rows between two straight edges.
 type Band struct {
 	Row0, Row1           int64 // rows since the shape's first, before and after
-	Y0, Y1               *big.Rat
-	Left0, Right0        *big.Rat // at the lower edge
-	Left1, Right1        *big.Rat // at the upper edge
+	Y0, Y1               dsl.Fraction
+	Left0, Right0        dsl.Fraction // at the lower edge
+	Left1, Right1        dsl.Fraction // at the upper edge
 	Stitches0, Stitches1 int64
 	Fabric               int
 	Mark                 int  // the instruction that passes its rows
@@ -52,18 +52,16 @@ type Band struct {
 
 // Area is the square centimetres a shape covers, exact; of work in the round it is half of the cloth.
 func (s *Shape) Area() *big.Rat {
-	sum := new(big.Rat)
+	var sum dsl.Fraction
 	for i, c := range s.Corners {
 		d := s.Corners[(i+1)%len(s.Corners)]
-		sum.Add(sum, mul(c.Y, d.X))
-		sum.Sub(sum, mul(c.X, d.Y))
+		sum = sum.Plus(c.Y.Times(d.X)).Minus(c.X.Times(d.Y))
 	}
-	return sum.Mul(sum, big.NewRat(1, 2))
+	return halved(sum).Rat()
 }
 
 // Bounds are the least and greatest x and the greatest y of a shape.
-func (s *Shape) Bounds() (left, right, top *big.Rat) {
-	left, right, top = new(big.Rat), new(big.Rat), new(big.Rat)
+func (s *Shape) Bounds() (left, right, top dsl.Fraction) {
 	for _, c := range s.Corners {
 		if c.X.Cmp(left) < 0 {
 			left = c.X
@@ -101,9 +99,15 @@ func (s *Shape) Same(o *Shape) bool {
 	return true
 }
 
-// Outlines are the pieces of every target, in the order in which they are worked.
+type outlinesKey struct{}
+
+// Outlines are the pieces of every target, in the order in which they are worked. They are kept, see [Conversion.Keep].
 func (c *Conversion) Outlines() [][]Outline {
-	old := c.Draft.DraftedGauges()
+	return c.Keep(outlinesKey{}, func() any { return c.outlines() }).([][]Outline)
+}
+
+func (c *Conversion) outlines() [][]Outline {
+	old, fabrics := clothGauges(c.Draft.DraftedGauges()), clothGauges(c.Fabrics)
 	out := make([][]Outline, len(c.solved))
 	for t, s := range c.solved {
 		size := s.target.Base()
@@ -113,7 +117,7 @@ func (c *Conversion) Outlines() [][]Outline {
 		for _, x := range p.pieces() {
 			o := x.Outline
 			o.Was = (&drawer{s.run, drafted, old}).shape(x.plan)
-			o.Now = (&drawer{s.run, now, c.Fabrics}).shape(x.plan)
+			o.Now = (&drawer{s.run, now, fabrics}).shape(x.plan)
 			if len(o.Now.Bands) > 0 {
 				out[t] = append(out[t], o)
 			}
@@ -526,15 +530,27 @@ func (p *planner) names() {
 type drawer struct {
 	run *dsl.Run
 	v   func(int) int64
-	g   []dsl.Gauge
+	g   []clothGauge
+}
+
+// clothGauge is a gauge, stitches and rows to a centimetre.
+type clothGauge struct{ stitches, rows dsl.Fraction }
+
+func clothGauges(g []dsl.Gauge) []clothGauge {
+	out := make([]clothGauge, len(g))
+	for i := range g {
+		out[i] = clothGauge{dsl.FractionFrom(g[i].Stitches), dsl.FractionFrom(g[i].Rows)}
+	}
+	return out
 }
 
 // pen is where the drawing of a part stands.
 type pen struct {
 	row         int64
-	y           *big.Rat
-	left, right *big.Rat // nil before the first row of a piece
-	n           *big.Rat
+	y           dsl.Fraction
+	left, right dsl.Fraction
+	begun       bool // it has a width: not before the first row of a piece
+	n           dsl.Fraction
 	fabric      int
 	panels      []dsl.PanelPart
 }
@@ -542,7 +558,7 @@ type pen struct {
 // grows is what a step does to the count: by stitches along a line from a row to another, or at once where they are the same.
 type grows struct {
 	from, to int64
-	by       *big.Rat
+	by       dsl.Fraction
 	edge     dsl.Edge
 }
 
@@ -555,7 +571,7 @@ type rowsOf struct {
 func (d *drawer) shape(p *trunk) Shape {
 	base := p.row.At(d.v)
 	var s Shape
-	left, right := d.draw(p, pen{row: base, y: new(big.Rat), n: rat(p.count.At(d.v)), fabric: -1}, base, 0, &s)
+	left, right := d.draw(p, pen{row: base, n: dsl.FractionOf(p.count.At(d.v)), fabric: -1}, base, 0, &s)
 	path := left
 	for i := len(right) - 1; i >= 0; i-- {
 		path = append(path, right[i])
@@ -594,28 +610,28 @@ func (d *drawer) crown(p *trunk, at pen, base int64, number int, s *Shape, left 
 	if len(p.parts) == 0 || at.n.Sign() <= 0 {
 		return left
 	}
-	wide := sub(at.right, at.left)
-	share := func(sts *big.Rat) *big.Rat { return quo(mul(wide, sts), at.n) }
-	x, rest := at.left, new(big.Rat).Set(at.n)
-	sizes := make([]*big.Rat, len(p.parts))
+	wide := at.right.Minus(at.left)
+	share := func(sts dsl.Fraction) dsl.Fraction { return wide.Times(sts).Over(at.n) }
+	x, rest := at.left, at.n
+	sizes := make([]dsl.Fraction, len(p.parts))
 	if p.gap != nil {
-		side := quo(sub(at.n, rat(p.gap.At(d.v))), rat(2))
+		side := halved(at.n.Minus(dsl.FractionOf(p.gap.At(d.v))))
 		sizes[0], sizes[1] = side, side
 	} else {
 		for i, q := range p.parts {
 			if q.sts != nil {
-				sizes[i] = rat(q.sts.At(d.v))
-				rest.Sub(rest, sizes[i])
+				sizes[i] = dsl.FractionOf(q.sts.At(d.v))
+				rest = rest.Minus(sizes[i])
 			}
 		}
-		for i := range sizes {
-			if sizes[i] == nil {
+		for i, q := range p.parts {
+			if q.sts == nil {
 				sizes[i] = rest
 			}
 		}
 	}
 	for i, q := range p.parts {
-		to := add(x, share(sizes[i]))
+		to := x.Plus(share(sizes[i]))
 		if q.plan != nil {
 			from := at
 			from.left, from.right, from.n = x, to, sizes[i]
@@ -627,7 +643,7 @@ func (d *drawer) crown(p *trunk, at pen, base int64, number int, s *Shape, left 
 		}
 		x = to
 		if p.gap != nil && i == 0 {
-			x = add(x, share(rat(p.gap.At(d.v))))
+			x = x.Plus(share(dsl.FractionOf(p.gap.At(d.v))))
 		}
 	}
 	return left
@@ -638,7 +654,7 @@ func (d *drawer) moves(p *trunk) ([]rowsOf, []grows) {
 	var rows []rowsOf
 	var changes []grows
 	for _, s := range p.steps {
-		at, by := s.At.At(d.v), rat(s.By.At(d.v))
+		at, by := s.At.At(d.v), dsl.FractionOf(s.By.At(d.v))
 		n := s.Rows.At(d.v)
 		edge := s.Edge
 		switch edge {
@@ -672,19 +688,18 @@ func (d *drawer) moves(p *trunk) ([]rowsOf, []grows) {
 }
 
 // stairs are the steps of a stepped bind-off, sizes one apart; both edges step at the same height, though they are a row apart.
-func (d *drawer) stairs(s step, at, rows int64, by *big.Rat, edge dsl.Edge) []grows {
+func (d *drawer) stairs(s step, at, rows int64, by dsl.Fraction, edge dsl.Edge) []grows {
 	n := max(1, s.Steps.At(d.v))
 	sides := int64(1)
 	if edge == dsl.BothEdges || edge == dsl.InsideRow {
 		sides = 2
 	}
 	every := max(1, (rows+n-1)/n)
-	total := new(big.Rat).Neg(by)
-	total.Quo(total, rat(sides))
+	total := by.Neg().Over(dsl.FractionOf(sides))
 	if !total.IsInt() {
 		return []grows{{at, at, by, edge}}
 	}
-	t := total.Num().Int64()
+	t, _ := total.Floor()
 	q, more := t/n, t%n
 	var out []grows
 	for i := int64(0); i < n; i++ {
@@ -692,7 +707,7 @@ func (d *drawer) stairs(s step, at, rows int64, by *big.Rat, edge dsl.Edge) []gr
 		if i < more && !s.Small || i >= n-more && s.Small {
 			size++
 		}
-		out = append(out, grows{at + i*every, at + i*every, rat(-size * sides), edge})
+		out = append(out, grows{at + i*every, at + i*every, dsl.FractionOf(-size * sides), edge})
 	}
 	return out
 }
@@ -731,10 +746,10 @@ func (d *drawer) band(p *trunk, at *pen, s step, changes []grows, a, b int64) Ba
 	for _, c := range changes {
 		lo, hi := max(a, c.from), min(b, c.to)
 		if c.to > c.from && hi > lo {
-			d.change(p, at, quo(mul(c.by, rat(hi-lo)), rat(c.to-c.from)), c.edge)
+			d.change(p, at, c.by.Times(dsl.FractionOf(hi-lo)).Over(dsl.FractionOf(c.to-c.from)), c.edge)
 		}
 	}
-	at.y = add(at.y, quo(rat(b-a), d.g[s.Fabric].Rows))
+	at.y = at.y.Plus(dsl.FractionOf(b - a).Over(d.g[s.Fabric].rows))
 	at.row = b
 	out.Y1, out.Left1, out.Right1, out.Stitches1 = at.y, at.left, at.right, nearest(at.n)
 	return out
@@ -742,43 +757,40 @@ func (d *drawer) band(p *trunk, at *pen, s step, changes []grows, a, b int64) Ba
 
 // cloth takes the pen to the fabric of a step: the stitches in hand are then as wide as they are in it.
 func (d *drawer) cloth(p *trunk, at *pen, s step) {
-	if at.left != nil && at.fabric == s.Fabric && len(at.panels) == len(s.Panels) {
+	if at.begun && at.fabric == s.Fabric && len(at.panels) == len(s.Panels) {
 		return
 	}
 	at.fabric, at.panels = s.Fabric, s.Panels
-	n := new(big.Rat).Set(at.n)
-	wide := new(big.Rat)
+	n := at.n
+	var wide dsl.Fraction
 	for _, x := range s.Panels {
-		n.Sub(n, rat(x.Stitches))
-		wide.Add(wide, quo(rat(x.Stitches), d.g[x.Fabric].Stitches))
+		sts := dsl.FractionOf(x.Stitches)
+		n = n.Minus(sts)
+		wide = wide.Plus(sts.Over(d.g[x.Fabric].stitches))
 	}
-	wide.Add(wide, quo(n, d.g[s.Fabric].Stitches))
+	wide = wide.Plus(n.Over(d.g[s.Fabric].stitches))
 	if p.round {
-		wide.Quo(wide, rat(2))
+		wide = halved(wide)
 	}
-	middle := new(big.Rat)
-	if at.left != nil {
-		middle = quo(add(at.left, at.right), rat(2))
-	}
-	wide.Quo(wide, rat(2))
-	at.left, at.right = sub(middle, wide), add(middle, wide)
+	middle, wide := halved(at.left.Plus(at.right)), halved(wide)
+	at.left, at.right, at.begun = middle.Minus(wide), middle.Plus(wide), true
 }
 
 // change takes stitches in or out at an edge.
-func (d *drawer) change(p *trunk, at *pen, by *big.Rat, edge dsl.Edge) {
-	at.n = add(at.n, by)
-	x := quo(by, d.g[at.fabric].Stitches)
+func (d *drawer) change(p *trunk, at *pen, by dsl.Fraction, edge dsl.Edge) {
+	at.n = at.n.Plus(by)
+	x := by.Over(d.g[at.fabric].stitches)
 	if p.round {
-		x = quo(x, rat(2))
+		x = halved(x)
 	}
 	switch edge {
 	case dsl.LeftEdge:
-		at.left = sub(at.left, x)
+		at.left = at.left.Minus(x)
 	case dsl.RightEdge:
-		at.right = add(at.right, x)
+		at.right = at.right.Plus(x)
 	default:
-		x = quo(x, rat(2))
-		at.left, at.right = sub(at.left, x), add(at.right, x)
+		x = halved(x)
+		at.left, at.right = at.left.Minus(x), at.right.Plus(x)
 	}
 }
 
@@ -806,17 +818,17 @@ func tidyCorners(path []Corner) []Corner {
 
 // straightOn says whether b lies on the way from a to c.
 func straightOn(a, b, c Corner) bool {
-	ux, uy := sub(b.X, a.X), sub(b.Y, a.Y)
-	wx, wy := sub(c.X, b.X), sub(c.Y, b.Y)
-	if mul(ux, wy).Cmp(mul(uy, wx)) != 0 {
+	ux, uy := b.X.Minus(a.X), b.Y.Minus(a.Y)
+	wx, wy := c.X.Minus(b.X), c.Y.Minus(b.Y)
+	if ux.Times(wy).Cmp(uy.Times(wx)) != 0 {
 		return false
 	}
-	return add(mul(ux, wx), mul(uy, wy)).Sign() > 0
+	return ux.Times(wx).Plus(uy.Times(wy)).Sign() > 0
 }
 
-func add(a, b *big.Rat) *big.Rat { return new(big.Rat).Add(a, b) }
-func sub(a, b *big.Rat) *big.Rat { return new(big.Rat).Sub(a, b) }
-func mul(a, b *big.Rat) *big.Rat { return new(big.Rat).Mul(a, b) }
-func quo(a, b *big.Rat) *big.Rat { return new(big.Rat).Quo(a, b) }
+func halved(x dsl.Fraction) dsl.Fraction { return x.Over(dsl.FractionOf(2)) }
 
-func nearest(x *big.Rat) int64 { return dsl.RoundTo(x, rat(1)).Num().Int64() }
+func nearest(x dsl.Fraction) int64 {
+	n, _ := x.RoundTo(dsl.FractionOf(1)).Floor()
+	return n
+}

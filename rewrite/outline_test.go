@@ -144,8 +144,8 @@ func (s *subject) outline(name string, o *rewrite.Outline, x *rewrite.Shape, g [
 	sum := new(big.Rat)
 	for i := range x.Bands {
 		b := &x.Bands[i]
-		low, high := new(big.Rat).Sub(b.Right0, b.Left0), new(big.Rat).Sub(b.Right1, b.Left1)
-		tall := new(big.Rat).Sub(b.Y1, b.Y0)
+		low, high := b.Right0.Minus(b.Left0).Rat(), b.Right1.Minus(b.Left1).Rat()
+		tall := b.Y1.Minus(b.Y0).Rat()
 		if low.Sign() < 0 || high.Sign() < 0 || tall.Sign() <= 0 {
 			s.fail("%s, %s: rows %d to %d are drawn %s to %s wide and %s tall", name, o.Name, b.Row0, b.Row1, low.FloatString(2), high.FloatString(2), tall.FloatString(2))
 		}
@@ -218,8 +218,8 @@ func (s *subject) worked(name string, pieces []rewrite.Outline, t int) {
 			for j := k + 1; j < len(o.Now.Bands); j++ {
 				last = last && (o.Now.Bands[j].Mark != b.Mark || o.Now.Bands[j].Part != b.Part)
 			}
-			if l, ok := from[b.Mark]; ok && last && l == o.Mark && measures[b.Mark] != nil && b.Y1.Cmp(measures[b.Mark]) != 0 {
-				s.fail("%s, %s: `%s` comes to %s cm and is drawn %s high", name, o.Name, s.d.File.Text(s.d.File.Marks[b.Mark].PhraseSpan), measures[b.Mark].FloatString(2), b.Y1.FloatString(2))
+			if l, ok := from[b.Mark]; ok && last && l == o.Mark && measures[b.Mark] != nil && b.Y1.Rat().Cmp(measures[b.Mark]) != 0 {
+				s.fail("%s, %s: `%s` comes to %s cm and is drawn %s high", name, o.Name, s.d.File.Text(s.d.File.Marks[b.Mark].PhraseSpan), measures[b.Mark].FloatString(2), b.Y1.Rat().FloatString(2))
 			}
 			if m := &s.c.Marks[b.Mark]; last && m.After[t] != 0 && !s.beside(b.Mark) && b.Stitches1 != m.After[t] {
 				s.fail("%s, %s: `%s` ends with %d sts and is drawn with %d", name, o.Name, s.d.File.Text(s.d.File.Marks[b.Mark].PhraseSpan), m.After[t], b.Stitches1)
@@ -250,10 +250,10 @@ func TestOutlineOfAFront(t *testing.T) {
 	}
 	var got [][2]int64
 	for _, k := range all[0].Now.Corners {
-		x := new(big.Rat).Mul(k.X, big.NewRat(36, 10))
-		y := new(big.Rat).Mul(k.Y, big.NewRat(24, 10))
+		x := new(big.Rat).Mul(k.X.Rat(), big.NewRat(36, 10))
+		y := new(big.Rat).Mul(k.Y.Rat(), big.NewRat(24, 10))
 		if !x.IsInt() || !y.IsInt() || y.Num().Int64() != k.Row {
-			t.Errorf("a corner at %s cm, %s cm, row %d", k.X, k.Y, k.Row)
+			t.Errorf("a corner at %s cm, %s cm, row %d", k.X.Rat(), k.Y.Rat(), k.Row)
 			continue
 		}
 		got = append(got, [2]int64{x.Num().Int64(), y.Num().Int64()})

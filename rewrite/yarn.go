@@ -320,3 +320,8 @@ func times(list []*big.Rat, k *big.Rat) []*big.Rat {
 	}
 	return out
 }
+
+func add(a, b *big.Rat) *big.Rat { return new(big.Rat).Add(a, b) }
+func sub(a, b *big.Rat) *big.Rat { return new(big.Rat).Sub(a, b) }
+func mul(a, b *big.Rat) *big.Rat { return new(big.Rat).Mul(a, b) }
+func quo(a, b *big.Rat) *big.Rat { return new(big.Rat).Quo(a, b) }
