@@ -43,6 +43,7 @@ type candidate struct {
 	ties     []Tie
 	sums     bool   // it sums up changes told before it
 	renamed  bool   // what it sets aside has the name under which it is taken up again
+	reached  bool   // a count that shaping which is not marked leads to: `until 32 sts rem`
 	added    bool   // a cast-on that adds to what is in hand
 	off      bool   // left unmarked after all
 	why      string // why
@@ -61,8 +62,11 @@ func (f *finder) longest(i int) (candidate, bool) {
 	ends := f.ends(i)
 	for k := len(ends) - 1; k >= 0; k-- {
 		j := ends[k]
+		if f.torn(j) {
+			continue
+		}
 		m := f.pl.Read(f.w[i:j])
-		if m == nil {
+		if m == nil || f.endless(m, j) {
 			continue
 		}
 		c := candidate{stretch: f.s, from: i, to: j, mark: m}
@@ -82,7 +86,7 @@ func (f *finder) mayBegin(i int) bool {
 	w := &f.w[i]
 	switch w.Kind {
 	case grammar.WordToken:
-		return grammar.Begins(w.Key)
+		return grammar.Begins(w.Key) && !(w.Key == "rib" && f.fabricBefore(i))
 	case grammar.NumberToken:
 		return !w.Ordinal && w.Val != nil
 	case grammar.SignToken:
@@ -90,6 +94,74 @@ func (f *finder) mayBegin(i int) bool {
 	}
 	return false
 }
+
+// fabricBefore says whether `rib` at word i is the name of a fabric, not a verb: `in k1, p1 rib for 7 cm`, `the double rib`.
+func (f *finder) fabricBefore(i int) bool {
+	if i == 0 {
+		return false
+	}
+	b := &f.w[i-1]
+	return b.Kind == grammar.NumberToken || b.Kind == grammar.WordToken && !beforeVerb[b.Key]
+}
+
+var beforeVerb = set(`and then now next again to`)
+
+// torn says whether an end before word i would part what belongs together: a number from its unit, `every` or `the remaining` from
+// what is counted, `at the same time` from what is done then.
+func (f *finder) torn(i int) bool {
+	if i < 1 || i >= len(f.w) {
+		return false
+	}
+	last, next := &f.w[i-1], &f.w[i]
+	unit := f.unitAt(i)
+	if last.Kind == grammar.NumberToken {
+		return unit
+	}
+	switch last.Key {
+	case ")", "]":
+		return unit && i > 1 && f.w[i-2].Kind == grammar.NumberToken
+	case "rs", "ws":
+		return grammar.UnitOf(f.key(i)).IsRows()
+	case "every", "each", "other", "alt", "alternate", "foll", "following", "next", "last", "remaining", "all", "the", "of":
+		return unit && f.key(i) != "in" || next.Kind == grammar.NumberToken && last.Key != "all"
+	case "time", "meanwhile", "simultaneously", "while":
+		return (last.Key != "time" || f.key(i-2) == "same") && !(next.Kind == grammar.SignToken && next.Key == ".")
+	}
+	return false
+}
+
+// endless says whether shaping that ends before word i has its end said there, and cannot be read with it:
+// `at each end of every row until 32 sts rem`.
+func (f *finder) endless(m *grammar.Mark, i int) bool {
+	_, shapes := m.Phrase.(*grammar.Shape)
+	k := f.firstAt(i)
+	return shapes && (k == "until" || k == "till")
+}
+
+// firstAt is the word at i, the first one of a brace that stands there already.
+func (f *finder) firstAt(i int) string {
+	if i >= len(f.w) || f.w[i].Kind != grammar.MarkToken {
+		return f.key(i)
+	}
+	words := strings.Fields(strings.TrimLeft(f.pl.File.Text(f.w[i].Span), "{ "))
+	if len(words) == 0 {
+		return ""
+	}
+	return grammar.Key(words[0])
+}
+
+// unitAt says whether word i is a unit of what is counted or measured; `in` is one only where no word follows that it leads to.
+func (f *finder) unitAt(i int) bool {
+	switch f.key(i) {
+	case "\"", "%", "mm":
+		return true
+	case "in":
+		return i+1 >= len(f.w) || f.w[i+1].Kind == grammar.SignToken || inchesFollowed[f.key(i+1)]
+	}
+	return f.w[i].Kind == grammar.WordToken && grammar.UnitOf(f.key(i)) != grammar.NoUnit
+}
+
+var inchesFollowed = set(`from deep long wide high above below ending ended`)
 
 // ends are the places after words where an instruction that begins at i may end: not past the end of the sentence.
 func (f *finder) ends(i int) []int {
@@ -189,7 +261,7 @@ func (f *finder) trim(c *candidate) {
 		}
 	}
 	for to := least; to < c.to; to++ {
-		if alike(c.from, to) {
+		if !f.torn(to) && alike(c.from, to) {
 			c.to = to
 			break
 		}

@@ -323,7 +323,7 @@ var changing = set(`decrease decreases decreasing decreased dec decs narrow narr
 func (e *engine) followed(i int) bool {
 	from := e.checkpoint(i)
 	to := &e.found[i]
-	if from == i || from == 0 && !states(&e.found[0]) {
+	if to.reached || from == i || from == 0 && !states(&e.found[0]) {
 		return false
 	}
 	for k := from; k < i; k++ {

@@ -37,7 +37,7 @@ func (f *finder) kind(c *candidate) string {
 			switch before := f.key(c.from - 1); {
 			case p.Sts == nil && !f.lineOut(c):
 				return ""
-			case p.Where.Ends == grammar.Unplaced && f.inRow(c.to):
+			case p.Where.Ends == grammar.Unplaced && (c.mark.SameRow || f.inRow(c.to)):
 				return "evenly"
 			case before == "thus":
 				c.sums = true
@@ -214,6 +214,10 @@ func (f *finder) twin(c *candidate, p *grammar.Twin) string {
 	case "not", "to", "is", "are":
 		return ""
 	}
+	switch f.firstAt(c.to) {
+	case "until", "till":
+		return "" // `as given for back until front measures 38 cm`: only so far
+	}
 	return "twin"
 }
 
@@ -231,7 +235,7 @@ func (f *finder) work(c *candidate, p *grammar.Work) string {
 		return ""
 	}
 	switch f.key(c.from) {
-	case "next", "following", "first", "last", "of", "on", "the":
+	case "next", "following", "first", "last", "of", "on", "the", "these", "this", "those":
 		return "" // `next 2 rows` of something else
 	}
 	if len(f.key(c.from)) == 1 && p.Rows == nil {
@@ -251,7 +255,7 @@ func (f *finder) work(c *candidate, p *grammar.Work) string {
 		}
 	}
 	switch f.key(c.from - 1) {
-	case "fit", "approx", "up", "measures", "measuring":
+	case "fit", "approx", "up", "measures", "measuring", "these", "this", "those":
 		return ""
 	}
 	return "work"
@@ -427,8 +431,11 @@ func (f *finder) statement(c *candidate, p *grammar.Statement) string {
 		return ""
 	}
 	before, after := f.key(c.from-1), f.key(c.to)
-	if (before == "till" || before == "until") && p.Value.UnitSpan.End == p.Value.UnitSpan.Start {
-		return "" // `k. till 27 remain`
+	if before == "till" || before == "until" {
+		if p.Value.UnitSpan.End == p.Value.UnitSpan.Start {
+			return "" // `k. till 27 remain`
+		}
+		c.reached = true
 	}
 	if f.picksOn(c) {
 		c.ties = append(c.ties, Tie{Text: "picked up", Why: "it goes on from the pick-up before it"})
