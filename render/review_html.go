@@ -19,11 +19,12 @@ func ReviewPage(r *rewrite.Comparison, o Options) []byte {
 	a := accountOf(r, o)
 	var p reviewPage
 	m := &p.markup
-	m.Grow(len(styles) + len(reviewStyles) + 8192 + 512*r.Tally.Numbers)
-	style := reviewStyles
+	room, style := len(styles)+len(reviewStyles)+8192+512*r.Tally.Numbers, reviewStyles
 	if r.Conversion != nil {
 		style += schematicStyles
+		room += schematicBytes(r.Conversion, o)
 	}
+	m.Grow(room)
 	openPage(m, printable(a.title), style, "To the changes")
 	p.raw("<h1>")
 	p.text(a.title)

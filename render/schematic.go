@@ -1,10 +1,10 @@
 package render
 
 import (
+	"cmp"
 	_ "embed"
 	"math"
 	"slices"
-	"sort"
 	"strconv"
 	"strings"
 	"unicode"
@@ -80,20 +80,22 @@ func levels(x *rewrite.Shape) []level {
 	if len(x.Bands) == 0 {
 		return nil
 	}
-	at := map[int64]*level{}
-	inner := map[int64]bool{}
+	all := make([]level, 0, 2*len(x.Bands)) // so that none moves
 	get := func(row int64, y dsl.Fraction) *level {
-		if at[row] == nil {
-			at[row] = &level{row: row, y: y}
+		for i := len(all) - 1; i >= 0; i-- {
+			if all[i].row == row {
+				return &all[i]
+			}
 		}
-		return at[row]
+		all = append(all, level{row: row, y: y})
+		return &all[len(all)-1]
 	}
-	steps := stairways(x)
+	steps, inner := stairways(x), make(map[int64]bool, len(x.Bands))
 	// Two sides may end a row or two apart, as their bindings-off begin on different sides of the cloth: both are the top.
-	top, ends := &x.Bands[len(x.Bands)-1], map[int]int64{}
+	rows, top, ends := x.Rows(), &x.Bands[len(x.Bands)-1], map[int]int64{}
 	for i := range x.Bands {
 		ends[x.Bands[i].Part] = x.Bands[i].Row1
-		if x.Bands[i].Row1 == x.Rows() {
+		if x.Bands[i].Row1 == rows {
 			top = &x.Bands[i]
 		}
 	}
@@ -118,19 +120,16 @@ func levels(x *rewrite.Shape) []level {
 		}
 		lo.after = append(lo.after, stretchOf{b.Part, b.Stitches0, b.Left0, b.Right0})
 	}
-	var out []level
-	for row, l := range at {
-		if inner[row] && row != x.Rows() {
-			continue
-		}
+	out := slices.DeleteFunc(all, func(l level) bool { return inner[l.row] && l.row != rows })
+	for i := range out {
+		l := &out[i]
 		l.after = follow(l.before, l.after)
 		if len(l.before) == 0 {
 			l.before = l.after
 		}
 		inOrder(l.before)
-		out = append(out, *l)
 	}
-	sort.Slice(out, func(i, j int) bool { return out[i].row < out[j].row })
+	slices.SortFunc(out, func(a, b level) int { return cmp.Compare(a.row, b.row) })
 	return out
 }
 
@@ -180,7 +179,7 @@ func (l *level) reach(left, right dsl.Fraction) {
 }
 
 func inOrder(list []stretchOf) {
-	sort.SliceStable(list, func(i, j int) bool { return list[i].left.Cmp(list[j].left) < 0 })
+	slices.SortStableFunc(list, func(a, b stretchOf) int { return a.left.Cmp(b.left) })
 }
 
 // follow is what becomes of parts: those that go on are as they are then, those that do not as they were, and one that others stand
@@ -305,11 +304,13 @@ func spreadOut(all []figure) {
 type drawing struct {
 	body       markup
 	wide, tall int
+	levels     []level // where it turns
 }
 
 // draw draws a piece: what the draft has behind it, dashed, where that differs.
 func draw(o *rewrite.Outline, at drawnAt, first, second grammar.Unit) *drawing {
-	d := &drawing{}
+	d := &drawing{levels: levels(&o.Now)}
+	d.body.Grow(3072)
 	left, right, top := o.Now.Bounds()
 	drafted := !o.Was.Same(&o.Now) && len(o.Was.Corners) > 0
 	if drafted {
@@ -324,7 +325,7 @@ func draw(o *rewrite.Outline, at drawnAt, first, second grammar.Unit) *drawing {
 			top = t
 		}
 	}
-	lefts, rights := beside(o, at, first, second)
+	lefts, rights := beside(o, d.levels, at, first, second)
 	over := 0 // how far figures reach above the piece
 	under := at.units(top)
 	for _, list := range [][]figure{lefts, rights} {
@@ -345,14 +346,11 @@ func draw(o *rewrite.Outline, at drawnAt, first, second grammar.Unit) *drawing {
 	path := func(s *rewrite.Shape, class string) {
 		m.raw(`<path class="`, class, `" d="`)
 		for i, c := range s.Corners {
+			to := "L"
 			if i == 0 {
-				m.raw("M")
-			} else {
-				m.raw("L")
+				to = "M"
 			}
-			m.whole(x0 + at.units(c.X))
-			m.raw(" ")
-			m.whole(y0 + at.units(top) - at.units(c.Y))
+			m.point(to, x0+at.units(c.X), y0+at.units(top)-at.units(c.Y))
 		}
 		m.raw("z\"/>")
 	}
@@ -366,6 +364,14 @@ func draw(o *rewrite.Outline, at drawnAt, first, second grammar.Unit) *drawing {
 	return d
 }
 
+// point writes a step of a path to a point.
+func (m *markup) point(step string, x, y int) {
+	m.raw(step)
+	m.whole(x)
+	m.raw(" ")
+	m.whole(y)
+}
+
 // arrow shows which way a piece is worked, where there is room for it.
 func (d *drawing) arrow(o *rewrite.Outline, x0, bottom int, at drawnAt) {
 	b := &o.Now.Bands[0]
@@ -373,16 +379,15 @@ func (d *drawing) arrow(o *rewrite.Outline, x0, bottom int, at drawnAt) {
 	if at.units(top) < 130 || at.units(b.Right0.Minus(b.Left0)) < 60 {
 		return
 	}
-	d.body.raw(`<path class="sl" d="M`)
-	d.body.whole(x0)
-	d.body.raw(" ")
-	d.body.whole(bottom - 22)
+	d.body.raw(`<path class="sl" d="`)
+	d.body.point("M", x0, bottom-22)
 	d.body.raw(`v-62m-13 17l13 -17l13 17"/>`)
 }
 
 // beside are the figures at the left and at the right of a piece, from above; y counts from its first row, downwards.
-func beside(o *rewrite.Outline, at drawnAt, first, second grammar.Unit) (lefts, rights []figure) {
-	all := apart(levels(&o.Now), at)
+func beside(o *rewrite.Outline, turns []level, at drawnAt, first, second grammar.Unit) (lefts, rights []figure) {
+	all := apart(turns, at)
+	lefts, rights = make([]figure, 0, len(all)), make([]figure, 0, len(all))
 	for i := len(all) - 1; i >= 0; i-- {
 		l := &all[i]
 		f := figure{x: at.units(l.left), y: -at.units(l.y), lines: []string{l.stitches()}}
@@ -437,14 +442,17 @@ func (d *drawing) column(list []figure, x0, y0, edge int, left bool) {
 	if left {
 		away, anchor = -1, ` text-anchor="end"`
 	}
-	num := strconv.Itoa
 	m.raw(`<path class="sl" d="`)
 	for _, f := range list {
-		m.raw("M", num(x0+f.x), " ", num(y0+f.y), "H", num(edge-away*52), "L", num(edge-away*12), " ", num(y0+f.at))
+		m.point("M", x0+f.x, y0+f.y)
+		m.raw("H")
+		m.whole(edge - away*52)
+		m.point("L", edge-away*12, y0+f.at)
 	}
 	m.raw(`"/><path class="sd" d="`)
 	for _, f := range list {
-		m.raw("M", num(x0+f.x), " ", num(y0+f.y), "h0")
+		m.point("M", x0+f.x, y0+f.y)
+		m.raw("h0")
 	}
 	m.raw(`"/>`)
 	for _, bold := range []bool{true, false} {
@@ -459,7 +467,11 @@ func (d *drawing) column(list []figure, x0, y0, edge int, left bool) {
 				if (i == 0) != bold {
 					continue
 				}
-				m.raw(`<text x="`, num(edge), `" y="`, num(y+i*leading), `">`)
+				m.raw(`<text x="`)
+				m.whole(edge)
+				m.raw(`" y="`)
+				m.whole(y + i*leading)
+				m.raw(`">`)
 				m.text(l)
 				m.raw("</text>")
 			}
@@ -537,10 +549,12 @@ func differs(all [][]rewrite.Outline) bool {
 
 // schematic is the pieces of one size as figures to scale, with the same in a table below them.
 func schematic(m *markup, pieces []rewrite.Outline, at drawnAt, first, second grammar.Unit) {
+	turns := make([][]level, len(pieces))
 	m.raw("<div class=\"drawn\">\n")
 	for i := range pieces {
 		x := &pieces[i]
 		d := draw(x, at, first, second)
+		turns[i] = d.levels
 		m.raw(`<figure><svg role="img" viewBox="0 0 `)
 		m.whole(d.wide)
 		m.raw(" ")
@@ -561,11 +575,11 @@ func schematic(m *markup, pieces []rewrite.Outline, at drawnAt, first, second gr
 		m.raw("</figcaption></figure>\n")
 	}
 	m.raw("</div>\n")
-	outlineTable(m, pieces, first, second)
+	outlineTable(m, pieces, turns, first, second)
 }
 
-// outlineTable is what the drawings show, in figures.
-func outlineTable(m *markup, pieces []rewrite.Outline, first, second grammar.Unit) {
+// outlineTable is what the drawings show, in figures; turns are the levels of each piece.
+func outlineTable(m *markup, pieces []rewrite.Outline, turns [][]level, first, second grammar.Unit) {
 	was := differs([][]rewrite.Outline{pieces})
 	m.raw("<details class=\"figures\"><summary>The same in figures</summary>\n<div class=\"frame\" tabindex=\"0\" role=\"region\" aria-label=\"The pieces in figures\"><table>\n<thead><tr><th scope=\"col\">Row</th><th scope=\"col\">Height</th><th scope=\"col\">Stitches</th><th scope=\"col\">Width</th>")
 	if was {
@@ -583,14 +597,13 @@ func outlineTable(m *markup, pieces []rewrite.Outline, first, second grammar.Uni
 		m.raw(`">`)
 		m.text(x.Name)
 		m.raw("</th></tr>\n")
-		outlineRows(m, x, was, first, second)
+		outlineRows(m, turns[i], levels(&x.Was), was, first, second)
 		m.raw("</tbody>\n")
 	}
 	m.raw("</table></div></details>\n")
 }
 
-func outlineRows(m *markup, x *rewrite.Outline, was bool, first, second grammar.Unit) {
-	now, then := levels(&x.Now), levels(&x.Was)
+func outlineRows(m *markup, now, then []level, was bool, first, second grammar.Unit) {
 	for i := range max(len(now), len(then)) {
 		m.raw("<tr>")
 		if i < len(now) {
@@ -626,19 +639,32 @@ type piecesKey struct{ first, second grammar.Unit }
 
 // piecesBySize are the schematics of every size. The page and the changes both have them, so they are drawn once.
 func piecesBySize(c *rewrite.Conversion, o Options) [][]byte {
+	all := c.Outlines()
+	if len(all) == 0 {
+		return nil
+	}
 	var k piecesKey
 	k.first, k.second = schematicUnits(c, o)
 	return c.Keep(k, func() any {
-		all := c.Outlines()
 		at := scaleOf(all, onPage)
 		out := make([][]byte, len(all))
 		for t, pieces := range all {
 			var m markup
+			m.Grow(4096 * len(pieces))
 			schematic(&m, pieces, at, k.first, k.second)
 			out[t] = m.Bytes()
 		}
 		return out
 	}).([][]byte)
+}
+
+// schematicBytes is how much the schematics add to a page.
+func schematicBytes(c *rewrite.Conversion, o Options) int {
+	n := 0
+	for _, drawn := range piecesBySize(c, o) {
+		n += len(drawn)
+	}
+	return n
 }
 
 // pieceSection is the pieces of every size, folded away where that is asked for.

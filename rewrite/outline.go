@@ -1,9 +1,9 @@
 package rewrite
 
 import (
+	"cmp"
 	"math/big"
 	"slices"
-	"sort"
 	"strconv"
 	"strings"
 
@@ -107,17 +107,16 @@ func (c *Conversion) Outlines() [][]Outline {
 }
 
 func (c *Conversion) outlines() [][]Outline {
-	old, fabrics := clothGauges(c.Draft.DraftedGauges()), clothGauges(c.Fabrics)
+	was, now := drawer{g: clothGauges(c.Draft.DraftedGauges())}, drawer{g: clothGauges(c.Fabrics)}
 	out := make([][]Outline, len(c.solved))
 	for t, s := range c.solved {
 		size := s.target.Base()
-		drafted := func(q int) int64 { return c.Draft.Quantities[q].Drafted[size] }
-		now := func(q int) int64 { return c.values[t][q] }
-		p := planner{d: c.Draft, run: s.run, v: drafted}
+		was.v = func(q int) int64 { return c.Draft.Quantities[q].Drafted[size] }
+		now.v = func(q int) int64 { return c.values[t][q] }
+		p := planner{d: c.Draft, run: s.run, v: was.v}
 		for _, x := range p.pieces() {
 			o := x.Outline
-			o.Was = (&drawer{s.run, drafted, old}).shape(x.plan)
-			o.Now = (&drawer{s.run, now, fabrics}).shape(x.plan)
+			o.Was, o.Now = was.shape(x.plan), now.shape(x.plan)
 			if len(o.Now.Bands) > 0 {
 				out[t] = append(out[t], o)
 			}
@@ -526,11 +525,14 @@ func (p *planner) names() {
 	}
 }
 
-// drawer turns a plan into a shape, at values and gauges.
+// drawer turns a plan into a shape, at values and gauges. It draws one shape after another into the same memory.
 type drawer struct {
-	run *dsl.Run
-	v   func(int) int64
-	g   []clothGauge
+	v       func(int) int64
+	g       []clothGauge
+	s       Shape // with corners that do not turn
+	rows    []rowsOf
+	changes []grows
+	breaks  []int64
 }
 
 // clothGauge is a gauge, stitches and rows to a centimetre.
@@ -569,46 +571,45 @@ type rowsOf struct {
 }
 
 func (d *drawer) shape(p *trunk) Shape {
+	d.s = Shape{d.s.Corners[:0], d.s.Bands[:0]}
 	base := p.row.At(d.v)
-	var s Shape
-	left, right := d.draw(p, pen{row: base, n: dsl.FractionOf(p.count.At(d.v)), fabric: -1}, base, 0, &s)
-	path := left
-	for i := len(right) - 1; i >= 0; i-- {
-		path = append(path, right[i])
-	}
-	s.Corners = tidyCorners(path)
-	return s
+	d.draw(p, pen{row: base, n: dsl.FractionOf(p.count.At(d.v)), fabric: -1}, base, 0)
+	return Shape{slices.Clone(tidyCorners(d.s.Corners)), slices.Clone(d.s.Bands)}
 }
 
-// draw draws a plan from a pen on: the corners of its left edge upwards, those of its parts included, and of its right edge upwards.
-func (d *drawer) draw(p *trunk, at pen, base int64, number int, s *Shape) (left, right []Corner) {
-	rows, changes := d.moves(p)
-	if len(rows) == 0 {
-		return nil, nil
+// draw draws a plan from a pen on: up its left edge, along the parts that stand on it from the left, and down its right edge.
+func (d *drawer) draw(p *trunk, at pen, base int64, number int) {
+	d.moves(p)
+	if len(d.rows) == 0 {
+		return
 	}
-	breaks := breakpoints(rows, changes)
-	k := 0
-	for i := 0; i+1 < len(breaks); i++ {
-		a, b := breaks[i], breaks[i+1]
-		for k < len(rows)-1 && rows[k].to <= a {
+	d.breakpoints()
+	first, k := len(d.s.Bands), 0
+	for i := 0; i+1 < len(d.breaks); i++ {
+		a, b := d.breaks[i], d.breaks[i+1]
+		for k < len(d.rows)-1 && d.rows[k].to <= a {
 			k++
 		}
-		band := d.band(p, &at, rows[k].s, changes, a, b)
+		band := d.band(p, &at, d.rows[k].s, a, b)
 		if band.Stitches0 == 0 {
 			break // the last of a stepped bind-off leaves no row above it
 		}
 		band.Row0, band.Row1, band.Part = a-base, b-base, number
-		s.Bands = append(s.Bands, band)
-		left = append(left, Corner{band.Left0, band.Y0, band.Stitches0, band.Row0}, Corner{band.Left1, band.Y1, band.Stitches1, band.Row1})
-		right = append(right, Corner{band.Right0, band.Y0, band.Stitches0, band.Row0}, Corner{band.Right1, band.Y1, band.Stitches1, band.Row1})
+		d.s.Bands = append(d.s.Bands, band)
+		d.s.Corners = append(d.s.Corners, Corner{band.Left0, band.Y0, band.Stitches0, band.Row0}, Corner{band.Left1, band.Y1, band.Stitches1, band.Row1})
 	}
-	return d.crown(p, at, base, number, s, left), right
+	last := len(d.s.Bands)
+	d.crown(p, at, base, number)
+	for i := last - 1; i >= first; i-- {
+		band := &d.s.Bands[i]
+		d.s.Corners = append(d.s.Corners, Corner{band.Right1, band.Y1, band.Stitches1, band.Row1}, Corner{band.Right0, band.Y0, band.Stitches0, band.Row0})
+	}
 }
 
-// crown draws what stands on top of a trunk, and puts it at the end of its left edge.
-func (d *drawer) crown(p *trunk, at pen, base int64, number int, s *Shape, left []Corner) []Corner {
+// crown draws what stands on top of a trunk.
+func (d *drawer) crown(p *trunk, at pen, base int64, number int) {
 	if len(p.parts) == 0 || at.n.Sign() <= 0 {
-		return left
+		return
 	}
 	wide := at.right.Minus(at.left)
 	share := func(sts dsl.Fraction) dsl.Fraction { return wide.Times(sts).Over(at.n) }
@@ -635,24 +636,18 @@ func (d *drawer) crown(p *trunk, at pen, base int64, number int, s *Shape, left 
 		if q.plan != nil {
 			from := at
 			from.left, from.right, from.n = x, to, sizes[i]
-			l, r := d.draw(q.plan, from, base, number*10+i+1, s)
-			left = append(left, l...)
-			for k := len(r) - 1; k >= 0; k-- {
-				left = append(left, r[k])
-			}
+			d.draw(q.plan, from, base, number*10+i+1)
 		}
 		x = to
 		if p.gap != nil && i == 0 {
 			x = x.Plus(share(dsl.FractionOf(p.gap.At(d.v))))
 		}
 	}
-	return left
 }
 
-// moves are the rows that pass in a plan, and what changes the count.
-func (d *drawer) moves(p *trunk) ([]rowsOf, []grows) {
-	var rows []rowsOf
-	var changes []grows
+// moves finds the rows that pass in a plan, and what changes the count.
+func (d *drawer) moves(p *trunk) {
+	rows, changes := d.rows[:0], d.changes[:0]
 	for _, s := range p.steps {
 		at, by := s.At.At(d.v), dsl.FractionOf(s.By.At(d.v))
 		n := s.Rows.At(d.v)
@@ -675,7 +670,7 @@ func (d *drawer) moves(p *trunk) ([]rowsOf, []grows) {
 		switch {
 		case s.Kind == dsl.Wedge:
 		case s.Kind == dsl.Stairs:
-			changes = append(changes, d.stairs(s, at, n, by, edge)...)
+			changes = d.stairs(changes, s, at, n, by, edge)
 		case by.Sign() == 0:
 		case s.Kind == dsl.Jumps || s.Kind == dsl.Holds:
 			changes = append(changes, grows{at, at, by, edge})
@@ -683,12 +678,12 @@ func (d *drawer) moves(p *trunk) ([]rowsOf, []grows) {
 			changes = append(changes, grows{at, at + n, by, edge})
 		}
 	}
-	sort.SliceStable(rows, func(i, j int) bool { return rows[i].from < rows[j].from })
-	return rows, changes
+	slices.SortStableFunc(rows, func(a, b rowsOf) int { return cmp.Compare(a.from, b.from) })
+	d.rows, d.changes = rows, changes
 }
 
-// stairs are the steps of a stepped bind-off, sizes one apart; both edges step at the same height, though they are a row apart.
-func (d *drawer) stairs(s step, at, rows int64, by dsl.Fraction, edge dsl.Edge) []grows {
+// stairs adds the steps of a stepped bind-off, sizes one apart; both edges step at the same height, though they are a row apart.
+func (d *drawer) stairs(out []grows, s step, at, rows int64, by dsl.Fraction, edge dsl.Edge) []grows {
 	n := max(1, s.Steps.At(d.v))
 	sides := int64(1)
 	if edge == dsl.BothEdges || edge == dsl.InsideRow {
@@ -697,11 +692,10 @@ func (d *drawer) stairs(s step, at, rows int64, by dsl.Fraction, edge dsl.Edge) 
 	every := max(1, (rows+n-1)/n)
 	total := by.Neg().Over(dsl.FractionOf(sides))
 	if !total.IsInt() {
-		return []grows{{at, at, by, edge}}
+		return append(out, grows{at, at, by, edge})
 	}
 	t, _ := total.Floor()
 	q, more := t/n, t%n
-	var out []grows
 	for i := int64(0); i < n; i++ {
 		size := q
 		if i < more && !s.Small || i >= n-more && s.Small {
@@ -712,38 +706,34 @@ func (d *drawer) stairs(s step, at, rows int64, by dsl.Fraction, edge dsl.Edge) 
 	return out
 }
 
-// breakpoints are the rows at which an edge may turn.
-func breakpoints(rows []rowsOf, changes []grows) []int64 {
-	lo, hi := rows[0].from, rows[len(rows)-1].to
-	set := map[int64]bool{}
-	for _, r := range rows {
-		set[r.from], set[r.to] = true, true
+// breakpoints finds the rows at which an edge may turn.
+func (d *drawer) breakpoints() {
+	lo, hi := d.rows[0].from, d.rows[len(d.rows)-1].to
+	out := d.breaks[:0]
+	for _, r := range d.rows {
+		out = append(out, r.from, r.to)
 	}
-	for _, c := range changes {
-		for _, x := range []int64{c.from, c.to} {
+	for _, c := range d.changes {
+		for _, x := range [...]int64{c.from, c.to} {
 			if x > lo && x < hi {
-				set[x] = true
+				out = append(out, x)
 			}
 		}
 	}
-	out := make([]int64, 0, len(set))
-	for x := range set {
-		out = append(out, x)
-	}
-	sort.Slice(out, func(i, j int) bool { return out[i] < out[j] })
-	return out
+	slices.Sort(out)
+	d.breaks = slices.Compact(out)
 }
 
 // band draws the rows [a, b), and takes the pen there.
-func (d *drawer) band(p *trunk, at *pen, s step, changes []grows, a, b int64) Band {
+func (d *drawer) band(p *trunk, at *pen, s step, a, b int64) Band {
 	d.cloth(p, at, s)
-	for _, c := range changes {
+	for _, c := range d.changes {
 		if c.from == c.to && c.from == a {
 			d.change(p, at, c.by, c.edge)
 		}
 	}
 	out := Band{Y0: at.y, Left0: at.left, Right0: at.right, Stitches0: nearest(at.n), Fabric: s.Fabric, Mark: s.Mark, Stairs: s.Kind == dsl.Stairs}
-	for _, c := range changes {
+	for _, c := range d.changes {
 		lo, hi := max(a, c.from), min(b, c.to)
 		if c.to > c.from && hi > lo {
 			d.change(p, at, c.by.Times(dsl.FractionOf(hi-lo)).Over(dsl.FractionOf(c.to-c.from)), c.edge)
@@ -794,9 +784,9 @@ func (d *drawer) change(p *trunk, at *pen, by dsl.Fraction, edge dsl.Edge) {
 	}
 }
 
-// tidyCorners leaves out corners that stand on another or on a straight edge.
+// tidyCorners leaves out corners that stand on another or on a straight edge. It changes the path it is given.
 func tidyCorners(path []Corner) []Corner {
-	var out []Corner
+	out := path[:0]
 	for _, c := range path {
 		if k := len(out); k > 0 && out[k-1].X.Cmp(c.X) == 0 && out[k-1].Y.Cmp(c.Y) == 0 {
 			out[k-1].Stitches = c.Stitches

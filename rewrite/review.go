@@ -215,8 +215,15 @@ type comparer struct {
 
 func (x *comparer) converted() bool { return x.out.Conversion != nil }
 
-// asDrafted is a draft as the conversion of itself in which nothing was chosen anew: what is tied should be what its tie says.
+type draftedKey struct{}
+
+// asDrafted is a draft as the conversion of itself in which nothing was chosen anew: what is tied should be what its tie says. It
+// hangs on the draft alone and is kept with it.
 func asDrafted(d *dsl.Draft) *Conversion {
+	return d.Keep(draftedKey{}, func() any { return newAsDrafted(d) }).(*Conversion)
+}
+
+func newAsDrafted(d *dsl.Draft) *Conversion {
 	c := &converter{d: d, c: &Conversion{Draft: d, New: d.File.Src, Proven: true, Unchanged: true}, old: d.DraftedGauges()}
 	c.gauges()
 	c.targets()
@@ -236,12 +243,16 @@ func asDrafted(d *dsl.Draft) *Conversion {
 		}
 	}
 	w.numbers()
+	evals := make([]func(grammar.Expr) (*dsl.Form, error), len(c.c.Targets))
+	for t, target := range c.c.Targets {
+		evals[t] = d.Evaluator(target, c.old)
+	}
 	for i := range c.c.Numbers {
 		n := &c.c.Numbers[i]
 		q := d.Quantities[n.Quantity]
 		if q.Kind == dsl.Length && q.Tie != nil && q.Tie.Kind == dsl.Length {
-			for t, target := range c.c.Targets {
-				if f, err := d.Eval(q.Tie.Expr, target, c.old); err == nil {
+			for t, eval := range evals {
+				if f, err := eval(q.Tie.Expr); err == nil {
 					n.Wanted[t] = f.Const
 				}
 			}
