@@ -49,7 +49,7 @@ func Page(c *rewrite.Conversion, o Options) ([]byte, error) {
 	doc := parseSheet(s)
 
 	var m markup
-	m.Grow(4*len(f.Src) + len(styles) + len(pageScript) + schematicBytes(c, o))
+	m.Grow(9*len(f.Src) + len(styles) + len(pageScript) + schematicBytes(c, o))
 	head, headed := takeTitle(doc)
 	name := title(f)
 	if head != nil {

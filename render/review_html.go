@@ -19,7 +19,7 @@ func ReviewPage(r *rewrite.Comparison, o Options) []byte {
 	a := accountOf(r, o)
 	var p reviewPage
 	m := &p.markup
-	room, style := len(styles)+len(reviewStyles)+8192+512*r.Tally.Numbers, reviewStyles
+	room, style := len(styles)+len(reviewStyles)+8192+768*r.Tally.Numbers, reviewStyles
 	if r.Conversion != nil {
 		style += schematicStyles
 		room += schematicBytes(r.Conversion, o)
