@@ -12,13 +12,14 @@ import (
 
 // Check tells what working a draft at its own gauge and sizes shows beyond the faults that dsl.Read reported: notes on
 // counts that are not the best whole number for the measurement they are tied to, lengths that do not read the same on a
-// tape, numbers in prose that no brace holds; and in a last line what was checked, so that silence means something.
+// tape, rows whose numbers do not follow from the repeats between them, numbers in prose that no brace holds; and in a last line what was checked, so that silence means something.
 func Check(d *dsl.Draft) (notes grammar.Diagnostics, summary string) {
 	c := &converter{d: d, c: &Conversion{Draft: d, Proven: true}}
 	c.old = d.DraftedGauges()
 	c.now = c.old
 	notes = append(notes, c.departed()...)
 	notes = append(notes, c.lengthsDeparted()...)
+	notes = append(notes, c.rowsNamed()...)
 	notes = append(notes, c.loose()...)
 	notes.Sort()
 	return notes, c.summary()

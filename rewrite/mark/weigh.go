@@ -255,7 +255,9 @@ func (f *finder) work(c *candidate, p *grammar.Work) string {
 		}
 	}
 	switch f.key(c.from - 1) {
-	case "fit", "approx", "up", "measures", "measuring", "these", "this", "those":
+	case "these", "this", "those":
+		return f.unless(f.w[c.from].Kind == grammar.NumberToken, "work")
+	case "fit", "approx", "up", "measures", "measuring":
 		return ""
 	}
 	return "work"
