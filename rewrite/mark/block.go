@@ -31,6 +31,7 @@ type measure struct {
 	name, value string
 	cm          []*big.Rat // a size
 	guess       string
+	body        bool // of who wears it, not of what is knitted
 }
 
 var one = big.NewRat(1, 1)
@@ -525,8 +526,26 @@ func (e *engine) nameBefore(s *grammar.Stretch, j int) string {
 	return strings.Join(name, " ")
 }
 
+// ofBody says whether a measure is that of the body: `To fit chest 86 cm`, or the circumference of a head, a hand or a foot that is not
+// called finished. before is the word of the number.
+func ofBody(w []grammar.Token, before int, name string) bool {
+	parts := set(name)
+	body := parts["head"] || parts["hand"] || parts["foot"]
+	for k := before - 1; k >= 0 && k > before-8; k-- {
+		switch w[k].Key {
+		case ".", ";":
+			return body
+		case "fit", "fits", "body":
+			return true
+		case "finished", "knitted", "actual":
+			return false
+		}
+	}
+	return body
+}
+
 func (e *engine) measureOf(p *proposal, s *grammar.Stretch, name string, st *grammar.Statement, from, to int) {
-	x := measure{name: name, stretch: s, from: from, to: to, guess: "from the text"}
+	x := measure{name: name, stretch: s, from: from, to: to, guess: "from the text", body: ofBody(s.Words, from, name)}
 	for _, y := range p.measures {
 		if y.name == x.name {
 			return

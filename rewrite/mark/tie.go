@@ -70,11 +70,11 @@ func (e *engine) tieWidth(c *candidate, p *grammar.CastOn) {
 	}
 	for _, share := range []int64{1, 2} {
 		for _, m := range e.proposal.measures {
-			wide := false
+			wide := false // a body's measure leads to no count: the ease is not in it
 			for _, w := range strings.Fields(m.name) {
 				wide = wide || widths[w]
 			}
-			if !wide || !e.measures || !near(m.cm, share) {
+			if !wide || m.body || !e.measures || !near(m.cm, share) {
 				continue
 			}
 			text, why := m.name, "it comes to this measurement"
