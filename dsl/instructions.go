@@ -496,14 +496,7 @@ func (w *walker) evenly(p *grammar.Evenly) {
 		if p.Count != nil {
 			each = max(1, w.num(p.Count))
 		}
-		n := w.at(h.count)
-		k := w.hide("groups", Times, "groups", n/in)
-		if n%in != 0 {
-			sum, rel := w.story()
-			w.fault(grammar.Fault, "divide", w.m().PhraseSpan, fmt.Sprintf("%d sts do not divide into groups of %d", n, in), sum, fmt.Sprintf("%d or %d sts would", n-n%in, n-n%in+in), rel...)
-		}
-		w.relate(Zero, h.count.Plus(of(k), -in), 0, fmt.Sprintf("the count divides by %d for %s", in, w.phrase()))
-		delta = of(k).Times(sign * each)
+		delta = w.groupsOf(in).Times(sign * each)
 	case p.Count != nil:
 		id, _ := w.q(p.Count)
 		delta = of(id).Times(sign)
@@ -550,6 +543,19 @@ func (w *walker) evenly(p *grammar.Evenly) {
 		w.ties(tied)
 	}
 	w.scoreCount(w.tieOf(tied))
+}
+
+// groupsOf divides the stitches in hand into groups of so many, exactly, and is how many there are.
+func (w *walker) groupsOf(in int64) Lin {
+	count := w.now.count
+	n := w.at(count)
+	k := w.hide("groups", Times, "groups", n/in)
+	if n%in != 0 {
+		sum, rel := w.story()
+		w.fault(grammar.Fault, "divide", w.m().PhraseSpan, fmt.Sprintf("%d sts do not divide into groups of %d", n, in), sum, fmt.Sprintf("%d or %d sts would", n-n%in, n-n%in+in), rel...)
+	}
+	w.relate(Zero, count.Plus(of(k), -in), 0, fmt.Sprintf("the count divides by %d for %s", in, w.phrase()))
+	return of(k)
 }
 
 // reachEvenly keeps an even change within what one row can do, as the draft does: working two together takes away half of the

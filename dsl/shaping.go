@@ -786,22 +786,13 @@ func (w *walker) spelledOut(p *grammar.Spelled) {
 	}
 	w.settle(false)
 	h := w.now
-	id, _ := w.q(p.Times)
-	times := of(id)
-	if p.More {
-		times = times.Add(1)
-	}
 	from := h.count
-	takes := times.Times(p.Takes)
-	outside := w.at(h.count) - w.at(takes)
-	if outside < 0 {
-		sum, rel := w.story()
-		w.fault(grammar.Fault, "sum", w.m().PhraseSpan, fmt.Sprintf("%d times %d = %d sts are worked, but %d are in hand", w.at(times), p.Takes, w.at(takes), w.at(h.count)), sum, "correct the number that is wrong", rel...)
-		outside = 0
+	var times Lin
+	if p.Times == nil {
+		times = w.groupsOf(p.Takes)
 	} else {
-		w.relate(Zero, h.count.Plus(takes, -1).Add(-outside), 0, w.phrase()+" goes over the stitches in hand")
+		times = w.timesOver(p)
 	}
-	w.ties(id)
 	delta := times.Times(p.Makes - p.Takes)
 	if p.Makes != p.Takes {
 		w.change(delta, "spelled out")
@@ -809,4 +800,23 @@ func (w *walker) spelledOut(p *grammar.Spelled) {
 	w.strip(whole(1), from, h.count)
 	w.pass(whole(1), 1, delta)
 	w.scoreCount(-1)
+}
+
+// timesOver is how often a stretch with its times said is worked; what it leaves of the stitches in hand stays as it is drafted.
+func (w *walker) timesOver(p *grammar.Spelled) Lin {
+	count := w.now.count
+	id, _ := w.q(p.Times)
+	times := of(id)
+	if p.More {
+		times = times.Add(1)
+	}
+	takes := times.Times(p.Takes)
+	if outside := w.at(count) - w.at(takes); outside < 0 {
+		sum, rel := w.story()
+		w.fault(grammar.Fault, "sum", w.m().PhraseSpan, fmt.Sprintf("%d times %d = %d sts are worked, but %d are in hand", w.at(times), p.Takes, w.at(takes), w.at(count)), sum, "correct the number that is wrong", rel...)
+	} else {
+		w.relate(Zero, count.Plus(takes, -1).Add(-outside), 0, w.phrase()+" goes over the stitches in hand")
+	}
+	w.ties(id)
+	return times
 }

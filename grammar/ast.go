@@ -499,12 +499,13 @@ type (
 	}
 	// NextSide is `next row is a WS row`, `Row 1 (WS)`.
 	NextSide struct{ Side Side }
-	// Spelled is a stretch of a row that is repeated, `(k8, k2tog) 10 times`: each time takes up so many stitches and makes so many.
+	// Spelled is a stretch of a row that is repeated, `(k8, k2tog) 10 times`, `*k6, k2tog; rep from * around`: each time takes up
+	// so many stitches and makes so many.
 	Spelled struct {
 		Span         Span
 		Takes, Makes int64
-		Times        *Value
-		More         bool // `rep from * 9 more times`: once more than Times
+		Times        *Value // nil: to the end of the row, so that the count in hand divides by Takes
+		More         bool   // `rep from * 9 more times`: once more than Times
 	}
 	// Figure is a bare number that a tie governs.
 	Figure struct{ Value *Value }

@@ -1,6 +1,7 @@
 package grammar
 
 import (
+	"regexp"
 	"strconv"
 	"strings"
 )
@@ -13,11 +14,54 @@ var strokes = map[string]stitch{
 	"k2tog": {2, 1}, "p2tog": {2, 1}, "k2togtbl": {2, 1}, "p2togtbl": {2, 1}, "ssk": {2, 1}, "ssp": {2, 1}, "skp": {2, 1}, "skpo": {2, 1}, "sskp": {2, 1}, "narrow": {2, 1}, "s1k1p": {2, 1},
 	"k3tog": {3, 1}, "p3tog": {3, 1}, "sssk": {3, 1}, "sk2p": {3, 1}, "s2kp": {3, 1}, "s2kpo": {3, 1}, "cdd": {3, 1}, "sk2po": {3, 1}, "k4tog": {4, 1}, "p4tog": {4, 1},
 	"m1": {0, 1}, "m1l": {0, 1}, "m1r": {0, 1}, "m1p": {0, 1}, "m1lp": {0, 1}, "m1rp": {0, 1}, "yo": {0, 1}, "yon": {0, 1}, "yrn": {0, 1}, "yfwd": {0, 1}, "mk1": {0, 1}, "rli": {0, 1}, "lli": {0, 1},
-	"kfb": {1, 2}, "pfb": {1, 2}, "kf&b": {1, 2}, "inc": {1, 2}, "inc1": {1, 2}, "kfbf": {1, 3}, "widen": {1, 2}, "bobble": {1, 1},
+	"kfb": {1, 2}, "pfb": {1, 2}, "kf&b": {1, 2}, "pf&b": {1, 2}, "k1f&b": {1, 2}, "p1f&b": {1, 2}, "k1fb": {1, 2}, "psso": {0, -1}, "inc": {1, 2}, "inc1": {1, 2}, "kfbf": {1, 3}, "widen": {1, 2}, "bobble": {1, 1},
+}
+
+// toEnd is what says that a stretch is repeated to the end of the row: `; rep from * around`, `to end of rnd`.
+var toEnd = regexp.MustCompile(`^(?:[,;] )*(?:(?:rep|repeat|repeating) from \*$|(?:(?:rep|repeat|repeating) (?:from \* )?)?` +
+	`(?:(?:around|across|all (?:the way )?(?:around|round))(?: (?:the )?(?:row|round|rnd))?|(?:to|until) (?:the )?end(?: of (?:the )?(?:row|round|rnd))?)$)`)
+
+// allRound reads a stretch that is repeated to the end of the row, `*k6, k2tog; rep from * around`, `k2tog around`; nil where the
+// words are none, or hold a stitch that is not understood.
+func (p *fileParser) allRound(rs []raw) *Spelled {
+	if len(rs) < 2 || len(rs) > 60 {
+		return nil
+	}
+	from, to, rest := 0, 0, 0
+	switch close := map[string]string{"(": ")", "[": "]", "*": "*"}[rs[0].key]; close {
+	case "":
+		// without brackets one stroke alone: `k1, k2tog around` may mean either
+		if k := rs[0].key; k == "inc" || k == "narrow" || k == "widen" {
+			return nil // `inc across` does not say in which stitches
+		}
+		for to < len(rs) && rs[to].key != "around" && rs[to].key != "across" && rs[to].key != "all" && rs[to].key != "to" && rs[to].key != "until" {
+			to++
+		}
+		rest = to
+	default:
+		from, to = 1, 1
+		for to < len(rs) && rs[to].key != close && !(close == "*" && rs[to].key == ";") {
+			to++
+		}
+		if rest = to; rest < len(rs) && rs[rest].key == close {
+			rest++
+		}
+	}
+	if to >= len(rs) || !toEnd.Match(appendKeys(nil, rs[rest:])) {
+		return nil
+	}
+	does, strokes, ok := rowText(rs[from:to])
+	if !ok || does.takes == 0 || does.makes <= 0 || from == 0 && (strokes != 1 || does.takes == does.makes) {
+		return nil
+	}
+	return &Spelled{Span: Span{rs[0].span.Start, rs[len(rs)-1].span.End}, Takes: does.takes, Makes: does.makes}
 }
 
 // spelledOut reads a stretch of a row that is repeated so many times, `(k8, k2tog) 10 times`; nil where the words are none.
 func (p *fileParser) spelledOut(rs []raw) Phrase {
+	if s := p.allRound(rs); s != nil {
+		return s
+	}
 	if len(rs) < 4 || len(rs) > 60 {
 		return nil
 	}
@@ -40,8 +84,8 @@ func (p *fileParser) spelledOut(rs []raw) Phrase {
 		return nil
 	}
 	s := &Spelled{}
-	var ok bool
-	if s.Takes, s.Makes, ok = rowText(rs[1:end]); !ok || s.Takes == 0 {
+	does, _, ok := rowText(rs[1:end])
+	if s.Takes, s.Makes = does.takes, does.makes; !ok || s.Takes == 0 || s.Makes < 0 {
 		return nil
 	}
 	rest := rs[end:]
@@ -151,73 +195,93 @@ func (p *fileParser) onNeedles(rs []raw) Phrase {
 	return l
 }
 
-// rowText is what the text of a row takes up and makes; ok is false where it holds something that is not understood.
-func rowText(rs []raw) (takes, makes int64, ok bool) {
-	add := func(s stitch, n int64) {
-		takes += s.takes * n
-		makes += s.makes * n
-	}
-	for i := 0; i < len(rs); i++ {
+// rowText is what the text of a row takes up and makes, and in how many strokes; ok is false where it holds something that is
+// not understood.
+func rowText(rs []raw) (all stitch, strokes int, ok bool) {
+	for i := 0; i < len(rs); {
 		r := &rs[i]
-		number := func(j int) (int64, bool) {
-			if j < len(rs) && rs[j].kind == rawNum && rs[j].val != nil && rs[j].val.IsInt() && rs[j].val.Num().IsInt64() {
-				n := rs[j].val.Num().Int64()
-				return n, n > 0 && n < 10_000
-			}
-			return 0, false
-		}
 		switch {
-		case r.kind == rawPunct && (r.key == "," || r.key == ";" || r.key == "." || r.key == "-"):
-			continue
-		case r.key == "and" || r.key == "then" || r.key == "the" || r.key == "next" || r.key == "sts" || r.key == "st" || r.key == "stitches" || r.key == "stitch":
-			continue
-		}
-		if s, known := strokes[r.key]; known {
-			n := int64(1)
-			if k, is := number(i + 1); is && (r.key == "inc" || r.key == "widen" || r.key == "narrow") {
-				n = k
-				i++
-			}
-			if r.key == "k2tog" && i+1 < len(rs) && rs[i+1].key == "tbl" {
-				i++
-			}
-			add(s, n)
-			continue
-		}
-		switch r.key {
-		case "k", "p", "knit", "purl", "sl", "slip":
-			n, is := number(i + 1)
-			if !is {
-				return 0, 0, false
-			}
+		case r.kind == rawPunct && (r.key == "," || r.key == ";" || r.key == "." || r.key == "-"),
+			r.key == "and" || r.key == "then" || r.key == "the" || r.key == "next" || r.key == "sts" || r.key == "st" || r.key == "stitches" || r.key == "stitch",
+			r.key == "tbl" && strokes > 0:
 			i++
-			j := i + 1
-			for j < len(rs) && (rs[j].key == "sts" || rs[j].key == "st" || rs[j].key == "stitches") {
-				j++
-			}
-			if j < len(rs) && (rs[j].key == "tog" || rs[j].key == "together") {
-				add(stitch{n, 1}, 1)
-				i = j
-				continue
-			}
-			add(stitch{1, 1}, n)
-			continue
-		case "make", "m":
-			n, is := number(i + 1)
-			if !is {
-				return 0, 0, false
-			}
-			i++
-			add(stitch{0, 1}, n)
 			continue
 		}
-		// `k10`, `p3`, `sl1`
-		letters := strings.TrimRight(r.key, "0123456789")
-		if n, err := strconv.ParseInt(r.key[len(letters):], 10, 32); err == nil && n > 0 && (letters == "k" || letters == "p" || letters == "sl") {
-			add(stitch{1, 1}, n)
-			continue
+		s, n := strokeAt(rs[i:])
+		if n == 0 {
+			return stitch{}, 0, false
 		}
-		return 0, 0, false
+		all.takes += s.takes
+		all.makes += s.makes
+		strokes++
+		i += n
 	}
-	return takes, makes, takes > 0 || makes > 0
+	return all, strokes, all.takes > 0 || all.makes > 0
+}
+
+// strokeAt is what the stroke that rs begins with does, and how many words say it: none where it is not understood.
+func strokeAt(rs []raw) (stitch, int) {
+	key := func(i int) string {
+		if i < len(rs) {
+			return rs[i].key
+		}
+		return ""
+	}
+	number := func(i int) (int64, bool) {
+		if i < len(rs) && rs[i].kind == rawNum && rs[i].val != nil && rs[i].val.IsInt() && rs[i].val.Num().IsInt64() {
+			n := rs[i].val.Num().Int64()
+			return n, n > 0 && n < 10_000
+		}
+		return 0, false
+	}
+	word, n := key(0), 1
+	if key(1) == "&" && key(2) == "b" {
+		word, n = word+"&b", 3 // `k1f&b`
+	}
+	if s, known := strokes[word]; known {
+		times := int64(1)
+		if k, is := number(n); is && (word == "inc" || word == "widen" || word == "narrow") {
+			times = k
+			n++
+		}
+		if into := key(n); (into == "in" || into == "into") && s.makes > s.takes && s.takes > 0 && times == 1 {
+			n++ // `inc in next st`: the next words are those of a single stitch
+			for key(n) == "the" || key(n) == "next" {
+				n++
+			}
+			if key(n) != "st" && key(n) != "stitch" {
+				return stitch{}, 0
+			}
+			n++
+		}
+		return stitch{s.takes * times, s.makes * times}, n
+	}
+	switch word {
+	case "k", "p", "knit", "purl", "sl", "slip":
+		if k, is := number(1); is {
+			n = 2
+			for key(n) == "sts" || key(n) == "st" || key(n) == "stitches" {
+				n++
+			}
+			return plainOrTogether(k, key(n), n)
+		}
+	case "make", "m":
+		if k, is := number(1); is {
+			return stitch{0, k}, 2
+		}
+	}
+	// `k10`, `p3`, `sl1`
+	letters := strings.TrimRight(word, "0123456789")
+	if k, err := strconv.ParseInt(word[len(letters):], 10, 32); err == nil && k > 0 && k < 10_000 && (letters == "k" || letters == "p" || letters == "sl") {
+		return plainOrTogether(k, key(n), n)
+	}
+	return stitch{}, 0
+}
+
+// plainOrTogether is k stitches each worked by itself, or into one where the word after the n words says `together`.
+func plainOrTogether(k int64, after string, n int) (stitch, int) {
+	if after == "tog" || after == "together" {
+		return stitch{k, 1}, n + 1
+	}
+	return stitch{k, k}, n
 }
