@@ -94,7 +94,11 @@ func (pl *Plain) stretches() {
 		var spans []Span
 		flush := func() {
 			for _, r := range p.glance(spans, false) {
-				s.Words = append(s.Words, tokenOf(r))
+				t := tokenOf(r)
+				if r.kind == rawPunct && r.span.Start > 0 && escaped(p.text[:r.span.Start]) {
+					t.Span.Start-- // the backslash of `\*` belongs to it
+				}
+				s.Words = append(s.Words, t)
 			}
 			spans = spans[:0]
 		}

@@ -246,6 +246,9 @@ func (f *finder) stops(j int) bool {
 
 // trim takes words off both ends that do not change what is read.
 func (f *finder) trim(c *candidate) {
+	if p, ok := c.mark.Phrase.(*grammar.Spelled); ok && p.Times == nil {
+		return // `rep from * around` says no more than `rep from *`, but belongs together
+	}
 	same := meaning(c.mark)
 	alike := func(from, to int) bool {
 		if f.openBracket(from, to) {

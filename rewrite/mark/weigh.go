@@ -62,7 +62,7 @@ func (f *finder) kind(c *candidate) string {
 	case *grammar.Make:
 		return f.made(c)
 	case *grammar.Spelled:
-		return f.unless(p.Takes == p.Makes || f.starred(c), "spelled out")
+		return f.unless(p.Takes == p.Makes || f.starred(c) || p.Times == nil && !f.rowAlone(c), "spelled out")
 	case *grammar.Turn:
 		return f.unless(!f.says(c, "before", "unworked", "short"), "short rows")
 	case *grammar.Hold:
@@ -381,6 +381,54 @@ func (f *finder) starred(c *candidate) bool {
 		}
 	}
 	return false
+}
+
+// manyRows are words before a row's text that make it the text of more rows than one, or of some sizes only.
+var manyRows = set(`rows rounds rnds every each alternate alt even odd both other only size sizes`)
+
+// rowAlone says whether the words are all of one row, worked once: `Rnd 3: *k5, k2tog; rep from * around.`
+func (f *finder) rowAlone(c *candidate) bool {
+	switch after := f.key(c.to); after {
+	case "", ".", ";", ":", "-", "—", "(", "[", "=", "{}":
+	case ",":
+		if n := c.to + 1; n < len(f.w) && f.w[n].Kind != grammar.NumberToken && f.w[n].Kind != grammar.MarkToken {
+			return false // `rep from * around, k1`
+		}
+	default:
+		if !f.newLine(c.to) {
+			return false
+		}
+	}
+	switch before := f.key(c.from - 1); before {
+	case "", ":", ".", "-", "—", ")", "{}":
+	default:
+		if !f.newLine(c.from) && !grammar.UnitOf(before).IsRows() && !grammar.UnitOf(f.key(c.from-2)).IsRows() {
+			return false // `k1, *k5, k2tog; …`
+		}
+	}
+	numbers := 0
+	for i := c.from - 1; i >= 0 && f.w[i].Kind <= grammar.SignToken && !f.endsSentence(i) && numbers < 2; i-- {
+		if manyRows[f.w[i].Key] {
+			return false
+		}
+		if f.w[i].Kind == grammar.NumberToken {
+			numbers++
+		}
+		if grammar.UnitOf(f.w[i].Key).IsRows() && f.newLine(i) {
+			break
+		}
+	}
+	return numbers < 2
+}
+
+// endsSentence says whether a sentence ends with word i.
+func (f *finder) endsSentence(i int) bool {
+	return f.w[i].Key == ";" || f.w[i].Key == "." && f.stops(i)
+}
+
+// newLine says whether word i begins a line of the text.
+func (f *finder) newLine(i int) bool {
+	return i > 0 && i < len(f.w) && strings.ContainsAny(string(f.pl.File.Src[f.w[i-1].Span.End:f.w[i].Span.Start]), "\n\r")
 }
 
 var holders = set(`safety holder holders hold thread string waste scrap spare aside pin safety-pin extra idle`)
