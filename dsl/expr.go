@@ -169,7 +169,7 @@ type sight struct {
 
 func (d *Draft) from(t Target, g []Gauge) *sight {
 	s := &sight{d: d, t: t, g: g}
-	if t.Lo == t.Hi && t.Replace == nil && len(g) > 0 && len(d.gauges) > 0 && &g[0] == &d.gauges[0] {
+	if len(d.Measures) > 0 && t.Lo == t.Hi && t.Replace == nil && len(g) > 0 && len(d.gauges) > 0 && &g[0] == &d.gauges[0] {
 		// The drafted sizes at the drafted gauges are asked after over and over.
 		if d.measured == nil {
 			d.measured = make([]map[int]*Form, len(d.Sizes))
