@@ -137,7 +137,7 @@ func centimetresTo(u grammar.Unit) (num, den int64) {
 // appendTape writes a length drafted in one unit in another, as a tape measure is read: to half a centimetre or a quarter
 // of an inch, halves upwards. Units are Centimetres, Millimetres or Inches; the unit itself is not written.
 func appendTape(b []byte, x *big.Rat, from, to grammar.Unit) []byte {
-	if num, den, ok := fraction(x); ok && max(num, -num, den) <= maxFactor {
+	if num, den, ok := fraction(x); ok && withinFactor(num, den) {
 		return appendShortTape(b, num, den, from, to)
 	}
 	return appendLongTape(b, x, from, to)
@@ -173,6 +173,11 @@ func tapeSteps(from, to grammar.Unit) (up, down int64, t *scale) {
 // maxFactor keeps the products of appendTape within 64 bits: their other factor is 2 · 127 · 200 < 2¹⁶ at most.
 const maxFactor = 1 << 45
 
+// withinFactor says whether num/den may be multiplied in 64 bits. The least integer has no opposite, so both ends are looked at.
+func withinFactor(num, den int64) bool {
+	return -maxFactor <= num && num <= maxFactor && den <= maxFactor
+}
+
 // appendLongTape is appendTape for numbers past machine integers.
 func appendLongTape(b []byte, x *big.Rat, from, to grammar.Unit) []byte {
 	up, down, t := tapeSteps(from, to)
@@ -198,7 +203,7 @@ func tape(cm *big.Rat, unit grammar.Unit) string {
 
 // tapeOf is tape of a fraction.
 func tapeOf(cm dsl.Fraction, unit grammar.Unit) string {
-	if num, den, ok := cm.Small(); ok && max(num, -num, den) <= maxFactor {
+	if num, den, ok := cm.Small(); ok && withinFactor(num, den) {
 		var b [32]byte
 		return string(appendShortTape(b[:0], num, den, grammar.Centimetres, unit))
 	}

@@ -581,7 +581,7 @@ func schematic(m *markup, pieces []rewrite.Outline, at drawnAt, first, second gr
 // outlineTable is what the drawings show, in figures; turns are the levels of each piece.
 func outlineTable(m *markup, pieces []rewrite.Outline, turns [][]level, first, second grammar.Unit) {
 	was := differs([][]rewrite.Outline{pieces})
-	m.raw("<details class=\"figures\"><summary>The same in figures</summary>\n<div class=\"frame\" tabindex=\"0\" role=\"region\" aria-label=\"The pieces in figures\"><table>\n<thead><tr><th scope=\"col\">Row</th><th scope=\"col\">Height</th><th scope=\"col\">Stitches</th><th scope=\"col\">Width</th>")
+	m.raw("<details class=\"figures\"><summary>The same in figures</summary>\n<div class=\"frame\" role=\"group\" aria-label=\"The pieces in figures\" tabindex=\"0\"><table>\n<thead><tr><th scope=\"col\">Row</th><th scope=\"col\">Height</th><th scope=\"col\">Stitches</th><th scope=\"col\">Width</th>")
 	if was {
 		m.raw(`<th scope="col">As drafted</th>`)
 	}

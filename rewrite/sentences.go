@@ -600,8 +600,8 @@ func (w *writer) clause(cs []*grammar.Clause, l line) string {
 		keep = keep && (a[t] == w.intervalAt(c, t) || n[t] == 0)
 	}
 	fresh := position > 0 && position >= len(cs) || i != position && position > 0
-	text := f.Text(c.Span)
-	if c.CountFirst && !keep || c.EverySpan.End <= c.EverySpan.Start || strings.ContainsAny(text, "\n") || fresh && (c.Kind == grammar.NextAnd || c.Kind == grammar.OnNext) {
+	text, whole := inOneLine(f.Text(c.Span))
+	if c.CountFirst && !keep || c.EverySpan.End <= c.EverySpan.Start || !whole || fresh && (c.Kind == grammar.NextAnd || c.Kind == grammar.OnNext) {
 		return w.plainClause(c, a, n, open)
 	}
 	type change struct {
@@ -632,12 +632,28 @@ func (w *writer) clause(cs []*grammar.Clause, l line) string {
 		}
 		out = out[:s] + changes[k].text + out[e:]
 	}
+	if text != f.Text(c.Span) {
+		return fold(out)
+	}
 	return strings.TrimRight(out, " ")
+}
+
+// inOneLine is a text with its line ends as blanks, byte for byte; false where the lines begin with marks of a quotation or a list.
+func inOneLine(text string) (string, bool) {
+	for i := range text {
+		if text[i] == '\n' && strings.HasPrefix(strings.TrimLeft(text[i+1:], " \t"), ">") {
+			return text, false
+		}
+	}
+	return strings.NewReplacer("\n", " ", "\r", " ").Replace(text), true
 }
 
 // plainClause is a clause in the notation's own words, with the author's word for rows.
 func (w *writer) plainClause(c *grammar.Clause, a, n []int64, open bool) string {
 	out := w.everyPlain(a, w.rowWord(c))
+	if c.OnSide != grammar.NoSide && !slices.ContainsFunc(a, func(x int64) bool { return x != 2 }) {
+		out = "every " + map[grammar.Side]string{grammar.RS: "RS", grammar.WS: "WS"}[c.OnSide] + " " + w.rowWord(c)
+	}
 	if !open {
 		out += " " + w.times(nil, n)
 	}

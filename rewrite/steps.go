@@ -134,7 +134,15 @@ func (w *writer) steps(mark int, p *grammar.BindOff) {
 			sets = append(sets, s)
 		}
 	}
-	for _, s := range sets {
+	// `6 sts at beg of next and foll 2 alt rows` has one number for all its steps.
+	for a, x := range sets {
+		for _, y := range sets[a+1:] {
+			if x.i >= 0 && y.i >= 0 && x.sts != nil && y.sts != nil && p.Steps[x.i].Sts == p.Steps[y.i].Sts && !agree(x.sts, x.steps, y.sts, y.steps) {
+				fits = false
+			}
+		}
+	}
+	for k, s := range sets {
 		i := s.i
 		if i < 0 {
 			i = -1 - i
@@ -170,6 +178,10 @@ func (w *writer) steps(mark int, p *grammar.BindOff) {
 			w.stepDigits(mark, st, s.sts, s.steps)
 			continue
 		}
+		if oneNumber(p, st) {
+			texts = append(texts, w.plainStep(st, s.sts, s.steps, k == 0))
+			continue
+		}
 		texts = append(texts, w.stepText(st, s.sts, s.steps, s.i < 0))
 	}
 	if fits {
@@ -181,6 +193,54 @@ func (w *writer) steps(mark int, p *grammar.BindOff) {
 	}
 	w.put(mark, span, strings.Join(texts, ", then "), w.quantityOf(p.Steps[0].Sts))
 	w.rewritten[mark] = true
+}
+
+// agree says whether two clauses bind off the same number of stitches a step in every target that has both.
+func agree(aSts, aSteps, bSts, bSteps []int64) bool {
+	for t := range aSts {
+		if aSteps[t] > 0 && bSteps[t] > 0 && aSts[t] != bSts[t] {
+			return false
+		}
+	}
+	return true
+}
+
+// oneNumber says whether a clause is written with one number of stitches for several rows that it counts before it names them,
+// `6 sts at beg of next and foll 2 alt rows`: no other number can stand beside it.
+func oneNumber(p *grammar.BindOff, s *grammar.Step) bool {
+	for _, o := range p.Steps {
+		if o != s && o.Sts == s.Sts {
+			return true
+		}
+	}
+	return s.Times != nil && s.TimesSpan.Start >= s.EverySpan.Start && s.TimesSpan.End <= s.EverySpan.End && s.EverySpan.End > s.EverySpan.Start
+}
+
+// plainStep is a clause of a one-edged bind-off in the notation's own words: `6 sts at beg of the next row`, `5 sts every 2nd row 2 times`.
+func (w *writer) plainStep(s *grammar.Step, sts, steps []int64, first bool) string {
+	unit := "sts"
+	if u := w.d.File.Text(s.Sts.UnitSpan); u != "" {
+		unit = u
+	}
+	out := w.list(s.Sts, sts) + " " + unit
+	if first {
+		edge := "at the beginning"
+		if s.Where.Span.End > s.Where.Span.Start {
+			edge = strings.TrimSuffix(strings.TrimSpace(fold(w.d.File.Text(s.Where.Span))), " of")
+		}
+		out += " " + edge
+		if s.Rows != nil {
+			return out + map[bool]string{true: " on the next row", false: " of the next row"}[s.Where.Ends == grammar.NamedEdge]
+		}
+		if s.Where.Ends != grammar.NamedEdge {
+			out += " of"
+		}
+	}
+	every := int64(2)
+	if s.Every != nil && len(s.Every.Nums) > 0 && s.Every.Nums[0].Val.IsInt() {
+		every = s.Every.Nums[0].Val.Num().Int64()
+	}
+	return out + " every " + ordinal(every) + " row " + w.times(nil, steps)
 }
 
 // covered says whether clause i belongs to a group.
