@@ -256,6 +256,9 @@ func (w *walker) divide(p *grammar.Divide) {
 }
 
 func (w *walker) join(p *grammar.Join) {
+	if w.now != nil && w.now.pos == 0 && len(p.Names) == 0 && p.Count == nil && w.m().RowWord == grammar.Rounds {
+		return // `join in the round`: the two ends of what was just cast on
+	}
 	var parts []*held
 	if len(p.Names) > 0 {
 		for _, n := range p.Names {

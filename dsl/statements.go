@@ -343,6 +343,9 @@ func (w *walker) rowsStated(p *grammar.Statement, id int) {
 		}
 	}
 	if len(h.past) == 0 {
+		if n > 0 && p.From == nil {
+			w.fault(grammar.Warning, "rows", w.m().PhraseSpan, fmt.Sprintf("%d rows are stated before any are worked", n), "A number of rows without a verb is a figure: it works none.", fmt.Sprintf("if they are worked here, write `work %d rows` or `for %d rows`", n, n))
+		}
 		return
 	}
 	last := h.past[len(h.past)-1]

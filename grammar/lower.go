@@ -575,7 +575,11 @@ func (l *lowerer) stitches(q *quantity, verb string) *Value {
 		q.Unit = Stitches
 	}
 	if q.Unit != Stitches || q.times {
-		l.fail(q.span, "`"+verb+"` takes stitches, and this is `"+l.text(q.span)+"`", "", "")
+		way := "give a number of stitches"
+		if q.Unit.IsLength() {
+			way += ", or give the length a brace of its own: `{until piece measures " + l.text(q.span) + "}`"
+		}
+		l.fail(q.span, "`"+verb+"` takes stitches, and this is `"+l.text(q.span)+"`", "", way)
 	}
 	if len(q.sums) > 0 {
 		l.fail(q.span, "a layout cannot stand here", "", "give one count for each size: `98 (106, 114) sts`")
