@@ -81,9 +81,9 @@ func needlesText(n rewrite.Needles) string {
 	s := n.Fabric + ": " + asked + ", " + is + " were measured. "
 	switch {
 	case n.Stitches < 0:
-		s += "Fewer stitches than asked for: the cloth is looser. Take needles one size smaller" + nextNeedles(n, -1) + ", and swatch again."
+		s += "Fewer stitches than asked for: the cloth is looser. To come nearer, take needles one size smaller" + nextNeedles(n, -1) + " and swatch again; to keep this cloth, see below."
 	case n.Stitches > 0:
-		s += "More stitches than asked for: the cloth is tighter. Take needles one size larger" + nextNeedles(n, 1) + ", and swatch again."
+		s += "More stitches than asked for: the cloth is tighter. To come nearer, take needles one size larger" + nextNeedles(n, 1) + " and swatch again; to keep this cloth, see below."
 	case n.Rows < 0:
 		s += "The stitches are those asked for, as far as this swatch can tell, and there are fewer rows: what is worked by counted rows comes out longer. Other needles would mend that only by spoiling the stitches."
 	case n.Rows > 0:

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"math/big"
+	"slices"
 	"strings"
 
 	"gaugewright/dsl"
@@ -193,7 +194,7 @@ func findings(s *dsl.Swatch, o Options) []string {
 		}
 	}
 
-	if r := now.Ratio(); r != nil {
+	if r := now.Ratio(); r != nil && !otherStitch(s.Fabric.Text) {
 		verdict := "ordinary for stocking stitch"
 		if !dsl.Ordinary(r) {
 			verdict = "out of the ordinary for stocking stitch: measure again, unless this is another stitch"
@@ -202,6 +203,17 @@ func findings(s *dsl.Swatch, o Options) []string {
 			strings.ToUpper(rowWord(s)[:1])+rowWord(s)[1:], fixed(r, 2), verdict, fixed(dsl.LoopShape, 2))
 	}
 	return out
+}
+
+// otherStitch says whether a fabric's name tells that it is not stocking stitch, whose ratio of rows to stitches is known.
+func otherStitch(name string) bool {
+	return slices.ContainsFunc(strings.Fields(strings.ToLower(name)), func(w string) bool {
+		switch strings.TrimSuffix(w, "s") {
+		case "rib", "ribbing", "garter", "moss", "seed", "lace", "cable", "brioche", "welt", "band":
+			return true
+		}
+		return false
+	})
 }
 
 // quartersUp is a length in centimetres as a tape in inches reads it, to the quarter of an inch that is not below it.
