@@ -142,18 +142,7 @@ func TestListDiffGivesBoth(t *testing.T) {
 	var d listDiffer
 	rapid.Check(t, func(t *rapid.T) {
 		was, now := sentence.Draw(t, "was"), sentence.Draw(t, "now")
-		var old, new strings.Builder
-		for _, r := range d.diff(was, now) {
-			if r.is != come {
-				old.WriteString(r.text)
-			}
-			if r.is != gone {
-				new.WriteString(r.text)
-			}
-		}
-		if old.String() != was || new.String() != now {
-			t.Fatalf("%q to %q", was, now)
-		}
+		givesBoth(t, d.diff(was, now), was, now)
 	})
 	if r := d.diff("for 5 (6, 6) rows", "for 5 (6, 7) rows"); len(r) != 4 || r[1].text != "5 (6, 6)" || r[2].text != "5 (6, 7)" {
 		t.Errorf("%q", r)

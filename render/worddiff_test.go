@@ -23,6 +23,23 @@ func TestWordDiff(t *testing.T) {
 }
 
 // A comparison gives both sentences back.
+// givesBoth says whether a difference holds all of the old text and all of the new.
+func givesBoth(t *rapid.T, runs []run, was, now string) {
+	t.Helper()
+	var old, new strings.Builder
+	for _, r := range runs {
+		if r.is != come {
+			old.WriteString(r.text)
+		}
+		if r.is != gone {
+			new.WriteString(r.text)
+		}
+	}
+	if old.String() != was || new.String() != now {
+		t.Fatalf("%q to %q", was, now)
+	}
+}
+
 func TestWordDiffGivesBoth(t *testing.T) {
 	sentence := rapid.Custom(func(t *rapid.T) string {
 		return strings.Join(rapid.SliceOfN(rapid.SampledFrom([]string{"row", "every ", "4", " 6", "112", "(8, 9)", "(", "st", "\xff", "–", " "}), 0, 30).Draw(t, "words"), rapid.SampledFrom([]string{"", " "}).Draw(t, "between"))
@@ -30,18 +47,7 @@ func TestWordDiffGivesBoth(t *testing.T) {
 	var kept wordDiffer
 	rapid.Check(t, func(t *rapid.T) {
 		was, now := sentence.Draw(t, "was"), sentence.Draw(t, "now")
-		var old, new strings.Builder
-		for _, r := range kept.diff(was, now) {
-			if r.is != come {
-				old.WriteString(r.text)
-			}
-			if r.is != gone {
-				new.WriteString(r.text)
-			}
-		}
-		if old.String() != was || new.String() != now {
-			t.Fatalf("%q to %q", was, now)
-		}
+		givesBoth(t, kept.diff(was, now), was, now)
 	})
 }
 
