@@ -150,15 +150,10 @@ func (w *walker) resume(name grammar.Word) {
 	}
 	if w.left() > 0 && (w.now.picked || w.now.upWith && w.now.pos == 0) {
 		// Stitches picked up are followed by what was set aside: a heel's gusset, the instep, the other gusset; a front's
-		// edge, the back of the neck, the other front. It is taken up into the same row.
+		// edge, the back of the neck, the other front.
 		w.settle(true)
-		w.take(h)
-		w.move(Jumps, Lin{}, h.hand.count)
-		now := w.now
-		now.line = append(append([]int(nil), now.line...), h.hand.line...)
-		now.count, now.noStart, now.picked = now.count.Plus(h.hand.count, 1), true, false
-		now.story = append(now.story, change{w.mark, w.at(h.hand.count), h.name})
-		w.scoreCount(-1)
+		w.intoRow(h)
+		w.now.noStart, w.now.picked = true, false
 		return
 	}
 	if w.left() > 0 {
@@ -174,6 +169,43 @@ func (w *walker) resume(name grammar.Word) {
 	w.now.piece = w.heading(w.mark)
 	w.trace(Resumed, h.name, part.work)
 	w.sideSaid()
+}
+
+// across takes what was set aside into the row in hand: a pocket's lining, a sleeve. Heights go on as they were.
+func (w *walker) across(p *grammar.Resume) {
+	name := p.Name
+	h := w.findHeld(name.Key)
+	switch {
+	case h == nil:
+		w.fault(grammar.Error, "resume", name.Span, "nothing is set aside as "+name.Text, "", w.heldWayOut(&name))
+	case w.left() == 0:
+		w.resume(name)
+	default:
+		w.settle(false)
+		w.intoRow(h)
+	}
+	id, ok := w.q(p.Count)
+	if !ok || h == nil {
+		return
+	}
+	if !w.same(of(id), h.hand.count, w.phrase()+" is all of "+h.name) {
+		w.fault(grammar.Fault, "sum", w.m().PhraseSpan, fmt.Sprintf("%s has %d sts, but %d are taken up here", h.name, w.at(h.hand.count), w.v(id)), "", "correct the number that is wrong",
+			w.place(h.mark, "it is set aside here"))
+	}
+	w.ties(id)
+}
+
+// intoRow takes up what was set aside into the row in hand.
+func (w *walker) intoRow(h *held) {
+	w.take(h)
+	if !w.closesGap(h.hand.count) {
+		w.move(Jumps, Lin{}, h.hand.count)
+	}
+	now := w.now
+	now.line = append(append([]int(nil), now.line...), h.hand.line...)
+	now.count = now.count.Plus(h.hand.count, 1)
+	now.story = append(now.story, change{w.mark, w.at(h.hand.count), h.name})
+	w.scoreCount(-1)
 }
 
 // heldWayOut is what to try where nothing is set aside under a name.
@@ -404,6 +436,10 @@ func (w *walker) pair(a, b *grammar.Word) {
 
 // takeUp is `resume left front`, and `rejoin yarn to the remaining 30 sts`, which takes up what was set aside last.
 func (w *walker) takeUp(p *grammar.Resume) {
+	if p.Across {
+		w.across(p)
+		return
+	}
 	name := p.Name
 	if w.m().TakenUp {
 		w.now = nil

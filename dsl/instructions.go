@@ -113,7 +113,9 @@ func (w *walker) castOn(p *grammar.CastOn) {
 	times *= w.places(p.Where)
 	from := w.now.count
 	w.change(of(id).Times(times), "cast on")
-	w.jump(of(id).Times(times), p.EndOfRow && times == 1)
+	if p.EndOfRow || !w.closesGap(of(id).Times(times)) {
+		w.jump(of(id).Times(times), p.EndOfRow && times == 1)
+	}
 	if p.EndOfRow {
 		w.strip(whole(times), from, w.now.count).By = Lin{}
 		w.pass(whole(times), times, of(id).Times(times))

@@ -90,6 +90,32 @@ func (w *walker) move(kind MoveKind, rows, by Lin) *Move {
 	return &x.Moves[len(x.Moves)-1]
 }
 
+// closesGap reports whether stitches that come into the row take the place of as many, in every size, that were bound off or set
+// aside last: a buttonhole, the opening of a pocket. The two stay equal, and the edges of the piece do not move.
+func (w *walker) closesGap(by Lin) bool {
+	moves := w.run.Works[w.now.work].Moves
+	i := len(moves) - 1
+	for i >= 0 && moves[i].By.Same(Lin{}) {
+		i--
+	}
+	if i < 0 || w.now.sides != 1 || moves[i].Kind != Stairs && moves[i].Kind != Holds {
+		return false
+	}
+	gap := &moves[i]
+	lost := by.Plus(gap.By, 1)
+	for size := range w.d.Sizes {
+		if lost.At(func(q int) int64 { return w.d.Quantities[q].Drafted[size] }) != 0 {
+			return false
+		}
+	}
+	w.relate(Zero, lost, 0, "what fills a gap stays equal to it")
+	gap.By = Lin{}
+	if gap.Kind == Stairs {
+		gap.Kind = Goes
+	}
+	return true
+}
+
 // edgeOf is the edge that shaping stands at: every is the rows from one time to the next (0: once), first the rows before the
 // first of them.
 func (w *walker) edgeOf(where grammar.Where, every, first int64) Edge {

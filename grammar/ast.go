@@ -429,9 +429,11 @@ type (
 		ForGood bool
 	}
 	// Resume is `resume left front`; without a name it takes up what was set aside last, and Count says how many those are.
+	// `knit across the 13 sts of pocket lining` takes them up into the row in hand.
 	Resume struct {
-		Name  Word
-		Count *Value
+		Name   Word
+		Count  *Value
+		Across bool
 	}
 	// Divide is `divide into 78 sts as back, 78 sts as front`.
 	Divide struct {

@@ -784,7 +784,7 @@ func (p *phraseReader) word(r *raw) {
 	}
 	// Held work and labels come before the vocabulary where a verb takes them.
 	switch p.verb {
-	case "resume", "graft", "join", "endpanel":
+	case "resume", "across", "graft", "join", "endpanel":
 		if p.prev() == tVerb || p.prev() == tComma || p.prev() == tAnd {
 			if p.namesFirst(i) {
 				return
@@ -1522,13 +1522,22 @@ func (p *phraseReader) vocabularyWord(sp *spelling, i, j int) bool {
 				}
 			}
 		}
-		if p.verb == "" && sp.val == "work" {
+		verb := sp.val
+		if verb == "across" {
+			if p.verb != "" {
+				return true
+			}
+			if !p.nameFollows(j) {
+				verb = "work" // `knit across` what is in hand
+			}
+		}
+		if p.verb == "" && verb == "work" {
 			if p.twin(i, j) {
 				return true
 			}
 		}
-		p.emit(tVerb, sp.val, i, j)
-		p.verb = sp.val
+		p.emit(tVerb, verb, i, j)
+		p.verb = verb
 		return true
 	case tSide:
 		p.emit(tSide, sp.val, i, j)
@@ -1539,6 +1548,21 @@ func (p *phraseReader) vocabularyWord(sp *spelling, i, j int) bool {
 	}
 	p.emit(sp.typ, sp.val, i, j)
 	return true
+}
+
+// nameFollows reports whether a label stands in the rest of the phrase, or words that could be one with a slip in it.
+func (p *phraseReader) nameFollows(i int) bool {
+	for ; i < len(p.rs); i++ {
+		if n, k := matchName(p.names.joined, p.rs, i); n > 0 && k&aLabel != 0 {
+			return true
+		}
+		if r := &p.rs[i]; r.kind == rawWord && !articles[r.key] && unitWords[r.key] == NoUnit && r.key != "of" && r.key != "from" {
+			if sp, _ := p.find(i); sp == nil {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // twin looks ahead from `work` for `NAME as NAME`.

@@ -449,6 +449,8 @@ func (l *lowerer) phrase(s *phraseSyntax) Phrase {
 		return l.hold(parts)
 	case "resume":
 		return l.resume(parts, verbSpan)
+	case "across":
+		return l.across(parts, verbSpan)
 	case "divide":
 		return l.divide(parts, verbSpan)
 	case "join":
@@ -485,7 +487,7 @@ var passive = map[string]bool{"are cast on": true, "is cast on": true, "are boun
 
 var verbWords = map[string]string{
 	"caston": "cast on", "pickup": "pick up", "work": "work", "dec": "decrease", "inc": "increase", "either": "increase or decrease",
-	"repeat": "repeat", "bindoff": "bind off", "turn": "turn", "hold": "hold", "resume": "resume", "divide": "divide", "join": "join",
+	"repeat": "repeat", "bindoff": "bind off", "turn": "turn", "hold": "hold", "resume": "resume", "across": "knit across", "divide": "divide", "join": "join",
 	"panel": "panel", "endpanel": "end panel", "space": "space", "draw": "draw through", "fasten": "fasten off", "graft": "graft", "make": "make", "twin": "work … as …",
 }
 
@@ -1607,6 +1609,29 @@ func (l *lowerer) resume(parts []part, verb Span) Phrase {
 	return r
 }
 
+// across reads `knit across the 13 sts of pocket lining`.
+func (l *lowerer) across(parts []part, verb Span) Phrase {
+	r := &Resume{Across: true}
+	for _, p := range parts {
+		switch {
+		case p.kind == pName && r.Name.Key == "", p.kind == pRelation && p.word != nil && r.Name.Key == "":
+			r.Name = *p.word
+		case p.kind == pQuantity && r.Count == nil:
+			r.Count = l.stitches(p.q, "knit across")
+		case p.kind == pFlag && (p.val == "rem" || p.val == "all"), p.kind == pUnit && p.unit == Stitches:
+		case p.kind == pComma, p.kind == pAnd:
+		default:
+			l.reject(p, "knit across")
+			return nil
+		}
+	}
+	if r.Name.Key == "" {
+		l.fail(verb, "across what?", "", "name the held work: `knit across the pocket lining`")
+		return nil
+	}
+	return r
+}
+
 // namedParts reads `78 sts as back, 78 sts as front`, `24 sts as shoulder + 30 sts`.
 func (l *lowerer) namedParts(parts []part, verb string) []Part {
 	var out []Part
@@ -1725,7 +1750,7 @@ func (l *lowerer) join(parts []part) Phrase {
 		}
 	}
 	if j.Count == nil && len(j.Names) < 2 && l.mark.RowWord != Rounds {
-		l.fail(l.mark.PhraseSpan, "join what?", "", "write the count, `join 300 sts`, or the names, `join back, front and sleeve`")
+		l.fail(l.mark.PhraseSpan, "join what?", "", "write the count, `join 300 sts`, or the names, `join back, front and sleeve`; what is taken into the row in hand is `knit across left sleeve`")
 		return nil
 	}
 	return j

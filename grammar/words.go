@@ -11,7 +11,7 @@ import (
 const vocabularyText = `
 Verb caston: cast, set, cast on, co, cast-on, caston, casting on, set up, are cast on, is cast on, cast on and join in round
 Verb pickup: pick up and knit, pick up & knit, pick up & k, pick up & p, are picked up, are picked up and knit, are picked up and knitted, pick up and purl, pick up, pick-up, puk, pu, pu and k, pu & k, pick up and k, picking up, take up, knit up, pick up knitwise
-Verb work: work even, work straight, work, knit, purl, k, p, continue, cont, continue even, continue straight, continue to work, continue working, continue knitting, continue in this way, do, are knitted, are knit, are purled, are worked, are ribbed, is worked, is knitted, knit back and forth, knit back and forth plain, knit around, knit across, work across, cont even, cont straight, carry on, go on, work on, keep on, working, rib, proceed, knit even, knit straight, keep working, work plain, knit plain
+Verb work: work even, work straight, work, knit, purl, k, p, continue, cont, continue even, continue straight, continue to work, continue working, continue knitting, continue in this way, do, are knitted, are knit, are purled, are worked, are ribbed, is worked, is knitted, knit back and forth, knit back and forth plain, knit around, cont even, cont straight, carry on, go on, work on, keep on, working, rib, proceed, knit even, knit straight, keep working, work plain, knit plain
 Verb dec: are decreased, is decreased, continue decreasing, continue to decrease, cont dec, cont decreasing, continue to dec, keep decreasing, knit 2 together, knit two together, k 2 together, k 2 tog, knit 2 tog, k2tog, narrowing, reduce, reducing, diminish, decrease, dec, decs, decreases, decreasing, narrow, take in
 Verb inc: are increased, is increased, continue increasing, continue to increase, cont inc, cont increasing, continue to inc, keep increasing, widening, increase, inc, incs, increases, increasing, widen
 Verb either: increase or decrease, decrease or increase, inc or dec, dec or inc
@@ -20,6 +20,7 @@ Verb bindoff: are bound off, are cast off, bind off, cast off, bo, bind-off, cas
 Verb turn: turn, turning, short rows, wrap and turn, w and t, work short rows
 Verb hold: hold, place, slip, put, leave, set aside, transfer, keep
 Verb resume: place held, put held, return held, slip held, transfer held, resume, return, return to, rejoin yarn at, go back to, rejoin yarn to, resume work on, rejoin, continue with, continue on
+Verb across: knit across, work across, purl across, k across, p across, work in pattern across, work in patt across, and knit across, then knit across, and work across, then work across
 Verb divide: divide sts, divide stitches, split sts, split work, split stitches, split for, divide, split, divide into, split into, divide work into, separate into, separate, dividing, divide for, divide work
 Verb join: join, joining, rejoin all
 Verb panel: panel, set panel, begin panel, start panel, work panel, set up panel, place panel

@@ -262,3 +262,18 @@ func TestOutlineOfAFront(t *testing.T) {
 		t.Errorf("corners\n%v, not\n%v", got, want)
 	}
 }
+
+// A buttonhole and the opening of a pocket are gaps inside the row: the edges of the piece stay where they are, and at another gauge
+// what fills the gap has as many stitches as what was taken out.
+func TestOutlineWithGaps(t *testing.T) {
+	d := read(t, "```draft\nfabric main: 20 sts and 28 rows to 10 cm\nwide = 20 cm\n```\n\n# Lining\n\n{Cast on 11 sts}. {Work 14 rows}. {Hold 11 sts as lining}.\n\n"+
+		"# Flap\n\n{Cast on 40 sts | wide}. {Work 10 rows}. K5, {bind off 7 sts}, knit to end.\nKnit to the gap, {cast on 7 sts over the gap}, knit to end. {Work 10 rows}.\n"+
+		"K9, {bind off 11 sts}, {knit across lining}, knit to end. {Work 10 rows}. {Bind off all sts}.\n")
+	for _, gauge := range [][2]int64{{20, 28}, {23, 31}, {17, 26}} {
+		c, _ := convert(t, d, rewrite.Request{Gauges: []rewrite.AskedGauge{{Gauge: dsl.Gauge{Stitches: big.NewRat(gauge[0], 10), Rows: big.NewRat(gauge[1], 10)}}}})
+		flap := c.Outlines()[0][1]
+		if n := len(flap.Now.Corners); flap.Name != "Flap" || n != 4 {
+			t.Errorf("at %d sts %s has %d corners, not 4", gauge[0], flap.Name, n)
+		}
+	}
+}
