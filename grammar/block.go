@@ -129,7 +129,7 @@ func (p *fileParser) nameOf(b *Block, s statement) {
 	case sign == "=":
 		p.names.add(wordOf(p.text, rs, 0, at).Key, aMeasure)
 	case sign == ":" && (rs[0].key == "sizes" || rs[0].key == "size"):
-		for _, w := range sizeWords(p.text, rs[at+1:]) {
+		for _, w := range sizeWords(p.text, withoutAge(rs[at+1:])) {
 			p.names.add(w.Key, aSize)
 		}
 	}
@@ -188,7 +188,7 @@ func (p *fileParser) statement(b *Block, s statement) {
 	case sign == ":" && rs[0].key == "fabric" && b.Kind == DraftBlock:
 		p.fabric(b, s, rs, at)
 	case sign == ":" && (rs[0].key == "sizes" || rs[0].key == "size") && at == 1 && b.Kind == DraftBlock:
-		l, d := parseSizes(src, rs[2:], p.names, s.span)
+		l, d := parseSizes(src, withoutAge(rs[2:]), p.names, s.span)
 		if d != nil {
 			p.report(*d)
 			return
@@ -378,6 +378,21 @@ func parseGauge(src string, rs []raw, n *names, whole Span, needRows bool) (*Gau
 	}
 	g.Span = Span{g.Stitches.Span.Start, g.Over.Span.End}
 	return g, nil
+}
+
+// ages are words that may follow the brackets of a list of sizes, `2 (4, 6) years`, and are part of none of their names.
+var ages = map[string]bool{"year": true, "years": true, "yr": true, "yrs": true, "month": true, "months": true, "mth": true, "mths": true, "mos": true}
+
+// withoutAge is a list of sizes without the word behind its brackets that says what they are counted in.
+func withoutAge(rs []raw) []raw {
+	n := len(rs) - 1
+	if n > 0 && rs[n].kind == rawPunct && rs[n].key == "." {
+		n--
+	}
+	if n > 1 && ages[rs[n].key] && (rs[n-1].key == ")" || rs[n-1].key == "]") {
+		return rs[:n]
+	}
+	return rs
 }
 
 // parseSizes reads `S (M, L)`.

@@ -486,6 +486,9 @@ func (p *fileParser) sizesSaid(rs []raw) Phrase {
 			return nil
 		}
 	}
+	aged := len(rs)
+	rs = withoutAge(rs)
+	said = said || len(rs) < aged
 	words := sizeWords(p.text, rs)
 	own := false
 	for _, b := range p.f.Blocks {
