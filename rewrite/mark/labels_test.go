@@ -16,8 +16,9 @@ import (
 )
 
 // The texts by which marking is judged were labelled by hand, one half to work with (open) and one that is only scored (held).
+// A later set of modern passages (fresh) was labelled when the rules stood already, by somebody who had read neither them nor what they mark.
 //
-// A modern passage (testdata/marking/open and held, *.md) carries its labels: ⟦kind: words⟧ is what a careful designer would
+// A modern passage (testdata/marking/open, held and fresh, *.md) carries its labels: ⟦kind: words⟧ is what a careful designer would
 // put in braces, ⟦kind|kind: words⟧ where two kinds are equally right, ⟦?words⟧ what may be marked or left, ‖ a place where one
 // brace may be two (‖kind: if the second is of another kind). The text that is marked is the file without these signs.
 //
@@ -255,6 +256,20 @@ func TestLabels(t *testing.T) {
 		t.Errorf("%d instructions are labelled in the modern passages, want 300 at least", total)
 	}
 	t.Logf("%d instructions are labelled in the modern passages", total)
+}
+
+// TestFreshLabels holds the fresh set to the same, except that it is not halved.
+func TestFreshLabels(t *testing.T) {
+	total := 0
+	passages := readPassages(t, "fresh")
+	for _, p := range passages {
+		total += len(p.labels)
+		proper(t, p)
+	}
+	if len(passages) < 30 || total < 350 {
+		t.Errorf("%d instructions are labelled in %d fresh passages, want 350 in 30 at least", total, len(passages))
+	}
+	t.Logf("%d instructions are labelled in %d fresh passages", total, len(passages))
 }
 
 // TestOldLabels does the same for the old patterns.

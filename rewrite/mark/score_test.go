@@ -15,7 +15,7 @@ import (
 )
 
 var (
-	misses = flag.String("misses", "", "list what was missed and what was marked wrongly in this half of the labelled texts: open or held")
+	misses = flag.String("misses", "", "list what was missed and what was marked wrongly in this part of the labelled texts: open, held or fresh")
 	words  = flag.Bool("words", false, "list every label of the old patterns with its words, for review")
 )
 
@@ -41,7 +41,7 @@ var floors = map[string]struct{ precision, recall float64 }{
 }
 
 func TestModernScore(t *testing.T) {
-	for _, half := range []string{"open", "held"} {
+	for _, half := range []string{"open", "held", "fresh"} {
 		t.Run(half, func(t *testing.T) { score(t, "modern, "+half, readPassages(t, half), 0.98, 0.95, *misses == half) })
 	}
 }
