@@ -229,10 +229,7 @@ func measureNames(ways []*rewrite.Way) (names []string) {
 
 // gotText is what comes out, with how far that is from what is wanted: `97.8 cm (+0.8)`.
 func gotText(g rewrite.Got, u grammar.Unit) string {
-	m := g.Miss()
-	if u == grammar.Inches {
-		m.Quo(m, inch)
-	}
+	m := shownMiss(g, u)
 	off := fixed(m, 1)
 	switch {
 	case strings.Trim(off, "−0.") == "":

@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 
+	"gaugewright/dsl"
 	"gaugewright/grammar"
 	"gaugewright/rewrite"
 )
@@ -144,7 +145,7 @@ func takens(list []rewrite.Taken, o Options) string {
 			name = x.Piece + ", " + name
 		}
 		s := name + " " + rewrite.Tenths(x.Gets, u)
-		if off := signedTenths(x.Miss(), u); off != "" {
+		if off := signedTenths(x.Got, u); off != "" {
 			s += fmt.Sprintf(", wanted %s (%s)", rewrite.Tenths(x.Wanted, u), off)
 		} else {
 			s += ", as wanted"
@@ -154,16 +155,26 @@ func takens(list []rewrite.Taken, o Options) string {
 	return strings.Join(out, "; ")
 }
 
-// signedTenths is a miss with its sign to a tenth of the unit; "" where it reads as none.
-func signedTenths(x *big.Rat, u grammar.Unit) string {
-	s := rewrite.Tenths(new(big.Rat).Abs(x), u)
-	if strings.HasPrefix(s, "0 ") {
+// shownMiss is a miss as it reads: the difference of the two lengths as they are shown, to a tenth of the unit.
+func shownMiss(g rewrite.Got, u grammar.Unit) *big.Rat {
+	per := big.NewRat(1, 1)
+	if u == grammar.Inches {
+		per = inch
+	}
+	read := func(cm *big.Rat) *big.Rat { return dsl.RoundTo(new(big.Rat).Quo(cm, per), big.NewRat(1, 10)) }
+	return new(big.Rat).Sub(read(g.Gets), read(g.Wanted))
+}
+
+// signedTenths is a miss with its sign and unit; "" where it reads as none.
+func signedTenths(g rewrite.Got, u grammar.Unit) string {
+	x := shownMiss(g, u)
+	switch x.Sign() {
+	case 0:
 		return ""
+	case 1:
+		return "+" + decimals(x, 1) + " " + unitName(u)
 	}
-	if x.Sign() < 0 {
-		return "−" + s
-	}
-	return "+" + s
+	return "−" + decimals(x.Neg(x), 1) + " " + unitName(u)
 }
 
 // writeHalfWay puts what is knitted already into a copy to knit from.

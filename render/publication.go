@@ -208,8 +208,7 @@ func (p *Publication) isOwn(e *edition) bool { return e.Conversion == p.drafted 
 // measure is something that a size gives, with what an index says of it.
 func (p *Publication) measure(g *rewrite.Got) measure {
 	m := measure{Got: g}
-	m.name, _, _ = strings.Cut(g.Name, " (line ")
-	m.name = strings.ReplaceAll(m.name, " - ", " − ")
+	m.name = strings.ReplaceAll(g.Name, " - ", " − ")
 	off := g.Miss()
 	sign := off.Sign()
 	off.Abs(off)
@@ -222,7 +221,8 @@ func (p *Publication) measure(g *rewrite.Got) measure {
 	default:
 		m.off = "+" + m.off
 	}
-	m.share = off.Quo(off, rewrite.Allowed(g.Wanted))
+	m.share = g.Off()
+	m.share.Quo(m.share.Abs(m.share), rewrite.Allowed(g.Wanted))
 	return m
 }
 

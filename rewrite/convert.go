@@ -873,16 +873,23 @@ func (c *converter) lengthWorked(q *dsl.Quantity, t dsl.Target, sizes []int, was
 		if err != nil || !between && same(drafted.Const, tied.Const) {
 			return asDrafted
 		}
-		off[i] = new(big.Rat)
-		said, _ := c.d.Stated(q, c.d.DraftedSize(size))
-		if !same(tape(drafted.Const, unit), said) && !same(drafted.Const, said) {
-			off[i].Sub(said, drafted.Const)
-		}
+		off[i] = c.lengthDeparture(q, size, was[i])
 	}
 	if len(sizes) == 2 {
 		off[0] = t.Between(off[0], off[1])
 	}
 	return wishedLength{tape(off[0].Add(tied.Const, off[0]), unit), true}
+}
+
+// lengthDeparture is by how much a tied length that a draft states lies over what its tie says at a drafted size; 0 where the two read the
+// same on a tape.
+func (c *converter) lengthDeparture(q *dsl.Quantity, size int, was func(grammar.Expr) (*dsl.Form, error)) *big.Rat {
+	said, errSaid := c.d.Stated(q, c.d.DraftedSize(size))
+	drafted, err := was(q.Tie.Expr)
+	if err != nil || errSaid != nil || same(tape(drafted.Const, q.Value.Unit), said) || same(drafted.Const, said) {
+		return new(big.Rat)
+	}
+	return new(big.Rat).Sub(said, drafted.Const)
 }
 
 // tape is a length as a tape reads it, in centimetres.

@@ -93,33 +93,12 @@ type Way struct {
 	cost   *big.Rat
 }
 
-// Got is a measure of the wearer: what is wanted and what comes out, in centimetres.
-type Got struct {
-	Name         string
-	Unit         grammar.Unit // what the draft writes it in
-	Wanted, Gets *big.Rat
-}
-
-// Miss is how far what comes out is from what is wanted; negative where it is too small.
-func (g Got) Miss() *big.Rat { return new(big.Rat).Sub(g.Gets, g.Wanted) }
-
 // Astray is a height that comes of counted rows.
 type Astray struct {
 	Mark      int
 	Piece     string
 	Rows      int64 // 0 for the height of a whole piece
 	Meant, Is *big.Rat
-}
-
-// Allowed is the miss up to which a measure counts as close: 2 cm in 100, and a centimetre for whatever is small. Ready-made
-// sizes of that girth are 4 cm apart (EN 13402-3, bust 84 to 104 cm), so that nobody between them is nearer than this
-// to one of theirs for certain.
-func Allowed(wanted *big.Rat) *big.Rat {
-	x := new(big.Rat).Mul(wanted, big.NewRat(2, 100))
-	if x.Abs(x).Cmp(big.NewRat(1, 1)) < 0 {
-		return big.NewRat(1, 1)
-	}
-	return x
 }
 
 // Decide lays the three ways out beside each other, for every size that is asked for, and recommends one. r says which size
@@ -210,23 +189,6 @@ func needles(f dsl.Fabric, s *dsl.Swatch) Needles {
 	return n
 }
 
-// wish is a size that is wanted and can be found again in another printed size.
-type wish struct {
-	place
-	name string
-	unit grammar.Unit
-	want *big.Rat
-	here dsl.Fraction // what it is in the work it was found in, in centimetres
-}
-
-// place is where in a work a size is: what kind it is of, the instruction, and which of its like it is there.
-type place struct {
-	kind      sizeKind
-	mark, nth int
-}
-
-type sizeKind struct{ length, rows, tied bool }
-
 // work is one size worked with given numbers at given gauges.
 type work struct {
 	d   *dsl.Draft
@@ -280,7 +242,7 @@ func choose(c *Conversion, t int, now, flat, meant []dsl.Gauge, recalculates boo
 	target := s.target
 	solvedAt := func(q int) int64 { return s.values[q] }
 	own := target.Base()
-	wishes := wishesOf(c, s, work{d, s.run, solvedAt, meant})
+	wishes := wishesOf(c, t, true)
 
 	ch := Choice{Target: target, Own: d.Sizes[own]}
 	for size := range d.Sizes {
@@ -334,68 +296,6 @@ func printed(d *dsl.Draft, s *solved, size, own int, now []dsl.Gauge) func(int) 
 	return v
 }
 
-// wishesOf is what is wanted of a size: every width and height that follows a measurement, the measure that sizes are chosen
-// by, and of a piece in which nothing follows a measurement its widest count.
-func wishesOf(c *Conversion, s *solved, w work) []wish {
-	d := c.Draft
-	var out []wish
-	tied := map[string]bool{}
-	type widest struct {
-		wish wish
-	}
-	wide := map[string]*widest{}
-	var pieces []string
-	score, length := 0, 0
-	w.each(func(at place, sc *dsl.Score, l *dsl.LengthRule, here dsl.Fraction) {
-		var q *dsl.Quantity
-		var want *big.Rat
-		mark := 0
-		switch {
-		case sc != nil:
-			mark = sc.Mark
-			if sc.Tie >= 0 {
-				q = d.Quantities[sc.Tie]
-			}
-			if q != nil || sc.Count && !sc.Rows {
-				want = s.wanted[score].Rat()
-			}
-			score++
-		default:
-			want, mark = s.length[length], l.Mark
-			length++
-			if x := d.Quantities[l.Length]; x.Tie != nil && x.Tie.Kind == dsl.Length {
-				q = x
-			}
-		}
-		if want == nil {
-			return
-		}
-		piece := pieceOf(d, mark)
-		if q != nil && q.Tie != nil && q.Tie.Expr != nil {
-			out = append(out, wish{at, fold(d.File.Text(q.Tie.Expr.ExprSpan())), unitIn(d, q.Tie.Expr), want, here})
-			tied[piece] = tied[piece] || sc != nil && !sc.Rows
-			return
-		}
-		if sc == nil || sc.Rows || !sc.Count {
-			return
-		}
-		if wide[piece] == nil {
-			wide[piece] = &widest{}
-			pieces = append(pieces, piece)
-		}
-		if x := wide[piece]; x.wish.want == nil || want.Cmp(x.wish.want) > 0 {
-			line, _ := d.File.Position(d.File.Marks[mark].Span.Start)
-			x.wish = wish{at, strings.TrimSpace(fmt.Sprintf("%s width (line %d)", piece, line)), grammar.Centimetres, want, here}
-		}
-	})
-	for _, p := range pieces {
-		if !tied[p] {
-			out = append(out, wide[p].wish)
-		}
-	}
-	return out
-}
-
 func pieceOf(d *dsl.Draft, mark int) string {
 	if h := d.File.Marks[mark].Heading; h >= 0 {
 		return d.File.Headings[h].Text
@@ -403,56 +303,20 @@ func pieceOf(d *dsl.Draft, mark int) string {
 	return ""
 }
 
-// unitIn is the unit that an expression, or what it names, is written in.
-func unitIn(d *dsl.Draft, e grammar.Expr) grammar.Unit {
-	c := &converter{d: d}
-	if u := c.unitOf(e, 0); u.IsLength() {
-		return u
-	}
-	return grammar.Centimetres
-}
-
-// gets is what a size gives of what is wanted, where it has that: size finds it.
-func gets(d *dsl.Draft, s *solved, wishes []wish, size func(*wish) (dsl.Fraction, bool)) []Got {
-	var out []Got
-	at := map[string]int{}
-	for i := range wishes {
-		x := &wishes[i]
-		cm, ok := size(x)
-		if !ok {
-			continue
-		}
-		g := Got{x.name, x.unit, x.want, cm.Rat()}
-		// The same measure in several pieces: the one that misses by most.
-		if i, again := at[x.name]; again {
-			if new(big.Rat).Abs(g.Miss()).Cmp(new(big.Rat).Abs(out[i].Miss())) > 0 {
-				out[i] = g
-			}
-			continue
-		}
-		at[x.name] = len(out)
-		out = append(out, g)
-	}
-	if g := sizing(d, s, out); g != nil {
-		out = append([]Got{*g}, out...)
-	}
-	return out
-}
-
 // settle fills in what a way gives: w is the way worked, at the gauge of the swatch.
-func (way *Way) settle(c *Conversion, s *solved, wishes []wish, w work, meant []dsl.Gauge) {
+func (way *Way) settle(c *Conversion, s *solved, wishes *wanted, w work, meant []dsl.Gauge) {
 	d := c.Draft
 	sizes := map[place]dsl.Fraction{}
 	w.each(func(at place, _ *dsl.Score, _ *dsl.LengthRule, cm dsl.Fraction) { sizes[at] = cm })
-	way.Gets = gets(d, s, wishes, func(x *wish) (dsl.Fraction, bool) { cm, ok := sizes[x.place]; return cm, ok })
+	way.Gets, _ = wishes.gets(func(x *wish) (dsl.Fraction, bool) { cm, ok := sizes[x.place]; return cm, ok })
 	way.astray(d, s, w, meant)
 
 	way.Worst, way.Close, way.cost = -1, true, new(big.Rat)
 	var most *big.Rat
 	for i, g := range way.Gets {
-		m := g.Miss()
+		m := g.Off()
 		m.Abs(m)
-		way.Close = way.Close && m.Cmp(Allowed(g.Wanted)) <= 0
+		way.Close = way.Close && g.Near()
 		if most == nil || m.Cmp(most) > 0 {
 			most, way.Worst = m, i
 		}
@@ -465,54 +329,6 @@ func (way *Way) settle(c *Conversion, s *solved, wishes []wish, w work, meant []
 			way.Close = way.Close && m.Abs(m).Cmp(Allowed(a.Meant)) <= 0
 		}
 	}
-}
-
-// sizing is the measure that sizes are chosen by, where no number follows it alone: what the first width that depends on it
-// would fit, all else in that width being as wanted.
-func sizing(d *dsl.Draft, s *solved, gets []Got) *Got {
-	if d.SizedBy < 0 || d.Measures[d.SizedBy].Kind != dsl.Length {
-		return nil
-	}
-	m := d.Measures[d.SizedBy]
-	for _, g := range gets {
-		if grammar.Key(g.Name) == m.Name.Key {
-			return nil
-		}
-	}
-	want, err := d.MeasureAt(d.SizedBy, s.target, d.DraftedGauges())
-	if err != nil {
-		return nil
-	}
-	more := s.target
-	more.Replace = map[string]*big.Rat{}
-	for k, x := range s.target.Replace {
-		more.Replace[k] = x
-	}
-	more.Replace[m.Name.Key] = new(big.Rat).Add(want, big.NewRat(1, 1))
-	for i := range s.run.Scores {
-		sc := &s.run.Scores[i]
-		if sc.Tie < 0 || sc.Rows {
-			continue
-		}
-		e := d.Quantities[sc.Tie].Tie.Expr
-		a, errA := d.Eval(e, s.target, d.DraftedGauges())
-		b, errB := d.Eval(e, more, d.DraftedGauges())
-		if errA != nil || errB != nil {
-			continue
-		}
-		slope := new(big.Rat).Sub(b.Const, a.Const)
-		if slope.Sign() <= 0 {
-			continue
-		}
-		name := fold(d.File.Text(e.ExprSpan()))
-		for _, g := range gets {
-			if g.Name == name {
-				x := new(big.Rat).Quo(g.Miss(), slope)
-				return &Got{m.Name.Text, unitIn(d, m.Expr), want, x.Add(x, want)}
-			}
-		}
-	}
-	return nil
 }
 
 // astray finds what is worked by counted rows and comes out half a centimetre or more from what is meant, and so the height of
@@ -660,7 +476,7 @@ func (w *Way) most() *big.Rat {
 	if w.Worst < 0 {
 		return new(big.Rat)
 	}
-	m := w.Gets[w.Worst].Miss()
+	m := w.Gets[w.Worst].Off()
 	return m.Abs(m)
 }
 
@@ -677,21 +493,20 @@ func (w *Way) misses(in func(grammar.Unit) grammar.Unit) string {
 func (w *Way) tooFar(in func(grammar.Unit) grammar.Unit) string {
 	var over *big.Rat
 	text := "is close in every measure"
-	look := func(wanted, gets *big.Rat, say func() string) {
-		off := new(big.Rat).Sub(gets, wanted)
+	look := func(wanted, off *big.Rat, say func() string) {
 		x := new(big.Rat).Quo(off.Abs(off), Allowed(wanted))
 		if x.Cmp(big.NewRat(1, 1)) > 0 && (over == nil || x.Cmp(over) > 0) {
 			over, text = x, say()
 		}
 	}
 	for _, g := range w.Gets {
-		look(g.Wanted, g.Gets, func() string {
+		look(g.Wanted, g.Off(), func() string {
 			return fmt.Sprintf("makes %s %s where %s is wanted", g.Name, Tenths(g.Gets, in(g.Unit)), Tenths(g.Wanted, in(g.Unit)))
 		})
 	}
 	for _, a := range w.Astray {
 		if a.Rows == 0 {
-			look(a.Meant, a.Is, func() string {
+			look(a.Meant, new(big.Rat).Sub(a.Is, a.Meant), func() string {
 				return fmt.Sprintf("makes %s %s high where %s is meant", pieceName(a.Piece), Tenths(a.Is, in(grammar.Centimetres)), Tenths(a.Meant, in(grammar.Centimetres)))
 			})
 		}

@@ -3,7 +3,6 @@ package rewrite
 import (
 	"fmt"
 	"math/big"
-	"slices"
 	"strings"
 
 	"gaugewright/dsl"
@@ -87,27 +86,6 @@ func (c *Conversion) AsDrafted() bool {
 		}
 	}
 	return true
-}
-
-// Gives is what target t gives: the measure that sizes are chosen by, and every width and length that follows a measurement, each
-// with what is wanted of it. Of a measure that several pieces have it is the one that misses by most.
-func (c *Conversion) Gives(t int) []Got {
-	s := *c.solved[t]
-	// A count whose gauge is the draft's was wished for as it was drafted; here it is held against what was wanted of it then.
-	own := &converter{d: c.Draft}
-	drafted := c.Draft.DraftedGauges()
-	s.wanted = slices.Clone(s.wanted)
-	for i := range s.run.Scores {
-		sc := &s.run.Scores[i]
-		if sc.Tie < 0 || s.target.Lo != s.target.Hi || !c.Fabrics[sc.Fabric].Same(drafted[sc.Fabric]) {
-			continue
-		}
-		if x, err := own.departure(s.run, i, s.target.Lo); err == nil {
-			s.wanted[i] = x.tied.Plus(x.off)
-		}
-	}
-	w := work{c.Draft, s.run, func(q int) int64 { return s.values[q] }, c.Fabrics}
-	return gets(c.Draft, &s, wishesOf(c, &s, w), func(x *wish) (dsl.Fraction, bool) { return x.here, true })
 }
 
 // GaugeSteps fills in a range of gauges: from the looser end a stitch at a time to the tighter one, which is always among them.

@@ -258,6 +258,8 @@ func (x trial) taken() []Taken {
 		}
 	}
 	var out []Taken
+	asked, askedLengths := askedOf(c.d, s, c.now)
+	meant, meantLengths := meantOf(c.base, s)
 	for i := range s.run.Scores {
 		sc := &s.run.Scores[i]
 		name, unit, means := "", c.d.Unit(), false
@@ -272,7 +274,7 @@ func (x trial) taken() []Taken {
 			}
 		}
 		if name != "" {
-			out = append(out, Taken{Got{name, unit, s.wanted[i].Rat(), sc.Cm(v, c.now)}, sc.Mark, pieces[sc.Mark], means})
+			out = append(out, Taken{Got{Name: name, Unit: unit, Wanted: asked[i].Rat(), Gets: sc.Cm(v, c.now), Meant: meant[i]}, sc.Mark, pieces[sc.Mark], means})
 		}
 	}
 	for i := range s.run.Lengths {
@@ -283,7 +285,7 @@ func (x trial) taken() []Taken {
 			name = fold(c.d.File.Text(q.Tie.Expr.ExprSpan()))
 		}
 		h := l.Before.Cm(v, c.now)
-		out = append(out, Taken{Got{name, unit, s.length[i], h.Add(h, new(big.Rat).Quo(rat(v(l.Rows)), c.now[l.Fabric].Rows))}, l.Mark, pieces[l.Mark], false})
+		out = append(out, Taken{Got{Name: name, Unit: unit, Wanted: askedLengths[i], Gets: h.Add(h, new(big.Rat).Quo(rat(v(l.Rows)), c.now[l.Fabric].Rows)), Meant: meantLengths[i]}, l.Mark, pieces[l.Mark], false})
 	}
 	return append(out, x.tops()...)
 }
@@ -318,34 +320,62 @@ func (x Taken) within(afresh *Taken) bool {
 	if x.Means {
 		return true
 	}
-	m := x.Miss()
-	if m.Abs(m).Cmp(Allowed(x.Wanted)) <= 0 {
+	if x.Near() {
 		return true
 	}
 	if afresh == nil {
 		return false
 	}
-	f := afresh.Miss()
-	return m.Cmp(f.Add(f.Abs(f), big.NewRat(1, 20))) <= 0
+	m, f := x.Off(), afresh.Off()
+	return m.Abs(m).Cmp(f.Add(f.Abs(f), big.NewRat(1, 20))) <= 0
 }
 
-// judged gives heights what they are wished to be, those of the work begun afresh; where that is not known they are left out.
-func judged(taken, afresh []Taken) (all []Taken, like []*Taken) {
+// judged gives heights what is wanted of them: what was drafted for the size; for a wearer, those of the work begun afresh, and where
+// that is not known they are left out.
+func judged(taken, afresh []Taken, drafted map[string]*big.Rat) (all []Taken, like []*Taken) {
 	for i, x := range taken {
 		var f *Taken
 		if afresh != nil {
 			f = &afresh[i]
 		}
 		if x.Wanted == nil {
-			if f == nil {
+			x.Wanted = drafted[x.Name]
+			if x.Wanted == nil && f != nil {
+				x.Wanted = f.Gets
+			}
+			if x.Wanted == nil {
 				continue
 			}
-			x.Wanted = f.Gets
-			f = &Taken{Got: Got{Wanted: f.Gets, Gets: f.Gets}}
+			if f != nil {
+				f = &Taken{Got: Got{Wanted: x.Wanted, Gets: f.Gets}}
+			}
 		}
 		all, like = append(all, x), append(like, f)
 	}
 	return all, like
+}
+
+// asDraftedSize says whether a target is a size as it was drafted, of which heights are wanted that no measurement gives.
+func asDraftedSize(t dsl.Target) bool { return t.Lo == t.Hi && len(t.Replace) == 0 }
+
+// draftedHeights is how high each piece was drafted, by the name that tops gives it; nil for a wearer.
+func (c *converter) draftedHeights(t int) map[string]*big.Rat {
+	target := c.c.Targets[t]
+	if !asDraftedSize(target) {
+		return nil
+	}
+	out := map[string]*big.Rat{}
+	run := c.base.Runs[target.Base()]
+	s := &solved{target: target, run: run, values: make([]int64, len(c.base.Quantities))}
+	for i, q := range c.base.Quantities {
+		if run.Size < len(q.Drafted) {
+			s.values[i] = q.Drafted[run.Size]
+		}
+	}
+	for _, x := range (trial{&converter{d: c.base, now: c.base.DraftedGauges()}, s}).tops() {
+		out[x.Name] = x.Gets
+	}
+	return out
 }
 
 // reach tells of one size what is done, what is missed and how far to go back.
@@ -353,9 +383,10 @@ func (c *converter) reach(t int, fresh *Conversion) Reach {
 	c.retries, c.gaveUp = retries, false
 	var afresh []Taken
 	if fresh != nil {
-		afresh = trial{&converter{d: c.base, now: fresh.Fabrics}, fresh.solved[t]}.taken()
+		afresh = trial{&converter{d: c.base, base: c.base, now: fresh.Fabrics}, fresh.solved[t]}.taken()
 	}
-	all, like := judged(trial{c, c.c.solved[t]}.taken(), afresh)
+	drafted := c.draftedHeights(t)
+	all, like := judged(trial{c, c.c.solved[t]}.taken(), afresh, drafted)
 	var r Reach
 	missed := make([]bool, len(all))
 	for i, x := range all {
@@ -368,7 +399,7 @@ func (c *converter) reach(t int, fresh *Conversion) Reach {
 		}
 	}
 	if len(r.Misses) > 0 {
-		r.Back = c.ripBack(t, search{afresh, all, missed})
+		r.Back = c.ripBack(t, search{afresh, drafted, all, missed})
 		r.GaveUp = c.gaveUp
 	}
 	r.Done, r.Misses = each(r.Done), each(r.Misses)
@@ -391,8 +422,10 @@ func each(list []Taken) []Taken {
 // search is what a place to go back to is looked for by: the measures if the work were begun afresh, those that it comes to as it
 // is, and which of these are missed.
 type search struct {
-	afresh, was []Taken
-	missed      []bool
+	afresh  []Taken
+	drafted map[string]*big.Rat // heights
+	was     []Taken
+	missed  []bool
 }
 
 // in is the search for what is missed in one piece.
@@ -416,7 +449,7 @@ const (
 // try solves target t with another part of the work taken as knitted. kept is instructions that are gone back to but whose
 // rows stay as far as they serve: they have the gauge of what is knitted.
 func (c *converter) try(t int, done, kept func(mark int) bool) (trial, bool) {
-	x := &converter{d: c.base, r: c.r, old: c.base.DraftedGauges(), now: slices.Clone(c.given), swatches: c.swatches, done: done, budget: tryBudget}
+	x := &converter{d: c.base, base: c.base, r: c.r, old: c.base.DraftedGauges(), now: slices.Clone(c.given), swatches: c.swatches, done: done, budget: tryBudget}
 	x.c = &Conversion{Draft: c.base, Targets: c.c.Targets, Gauges: slices.Clone(c.c.Gauges[:len(c.given)]), Fabrics: x.now}
 	x.r.Pins = nil
 	for _, p := range c.r.Pins {
@@ -595,7 +628,7 @@ func (x trial) rowsBy() map[int]int64 {
 
 // mends is what becomes of all that was missed: what can be had and what is left; worse says that something else is missed now.
 func (x trial) mends(s search) (mends, left []Taken, worse bool) {
-	now, like := judged(x.taken(), s.afresh)
+	now, like := judged(x.taken(), s.afresh, s.drafted)
 	for i, y := range now {
 		if s.missed[i] {
 			y.Wanted = s.was[i].Wanted // whatever another piece that is still knitted would have it follow

@@ -590,12 +590,11 @@ func (x *comparer) totals() {
 		all, fits := totalsOf(c, size)
 		for k, g := range all {
 			fits = fits && k == 0
-			name, _, untied := strings.Cut(g.Name, " (line ") // lines are not what a width is found again by
-			t := entry(name, g.Unit)
-			widest[grammar.Key(name)] = untied
+			t := entry(g.Name, g.Unit)
+			widest[grammar.Key(g.Name)] = g.Untied
 			t.Fits = t.Fits || fits
 			switch {
-			case untied:
+			case g.Untied:
 				x.untiedTotal(t, i, g.Gets, now)
 			case now:
 				t.NewWanted[i], t.New[i] = g.Wanted, g.Gets
@@ -610,7 +609,7 @@ func (x *comparer) totals() {
 	})
 	at = map[string]int{}
 	each(func(i int, c *Conversion, size int, now bool) {
-		names, high, _ := workOf(c, size).heights()
+		names, high, _ := c.work(size).heights()
 		for _, p := range names {
 			if high[p].Sign() == 0 {
 				continue
@@ -624,24 +623,19 @@ func (x *comparer) totals() {
 	})
 }
 
-// untiedTotal enters a measure that nothing is tied to: of a conversion it should be as drafted.
+// untiedTotal enters a measure that nothing is tied to: of a conversion in a drafted size it should be as drafted.
 func (x *comparer) untiedTotal(t *Total, column int, cm *big.Rat, now bool) {
 	if now {
 		t.New[column] = cm
 		return
 	}
-	if t.Old[column] = cm; x.converted() {
+	if t.Old[column] = cm; x.converted() && asDraftedSize(x.new.Targets[x.out.Sizes[column].New]) {
 		t.NewWanted[column] = cm
 	}
 }
 
 func none(x []*big.Rat) bool {
 	return !slices.ContainsFunc(x, func(v *big.Rat) bool { return v != nil })
-}
-
-func workOf(c *Conversion, size int) work {
-	s := c.solved[size]
-	return work{c.Draft, s.run, func(q int) int64 { return s.values[q] }, c.Fabrics}
 }
 
 // withoutSizes is an expression as it is written without what it says for each further size, `20 cm` for `20 (21, 22) cm`: by that
@@ -668,22 +662,9 @@ func withoutSizes(s string) string {
 }
 
 // totalsOf is what is asked for of a size and what it comes to; fits says whether the first of them is the measure of the body that
-// it fits. What is asked for is what the ties say: neither a draft's own departure nor that a conversion lets alone what need
-// not move is a wish of the wearer's.
+// it fits.
 func totalsOf(c *Conversion, size int) (all []Got, fits bool) {
-	d, s := c.Draft, *c.solved[size]
-	s.wanted, s.length = slices.Clone(s.wanted), slices.Clone(s.length)
-	if s.model != nil { // a draft as it stands asks for nothing else
-		s.askTies(d, c.Fabrics)
-	}
-	w := workOf(c, size)
-	wishes := wishesOf(c, &s, w)
-	all = gets(d, &s, wishes, func(x *wish) (dsl.Fraction, bool) { return x.here, true })
-	names := map[string]bool{}
-	for _, x := range wishes {
-		names[x.name] = true
-	}
-	return all, len(all) > len(names)
+	return wishesOf(c, size, false).gets(func(x *wish) (dsl.Fraction, bool) { return x.here, true })
 }
 
 func (x *comparer) tally() {
