@@ -48,8 +48,9 @@ func Page(c *rewrite.Conversion, o Options) ([]byte, error) {
 	s.tables = block.Bytes()
 	doc := parseSheet(s)
 
+	pieces, drawn := platesOf(c, o), piecesBySize(c, o)
 	var m markup
-	m.Grow(9*len(f.Src) + len(styles) + len(pageScript) + schematicBytes(c, o))
+	m.Grow(9*len(f.Src) + len(styles) + len(pageScript) + bytesOf(drawn))
 	head, headed := takeTitle(doc)
 	name := title(f)
 	if head != nil {
@@ -78,7 +79,7 @@ func Page(c *rewrite.Conversion, o Options) ([]byte, error) {
 		return nil, err
 	}
 	secondSections(&m, c)
-	pieceSection(&m, c, o, false)
+	pieces.section(&m, drawn, false)
 	m.raw("<script>", pageScript, "</script>\n")
 	closePage(&m)
 	return m.Bytes(), nil

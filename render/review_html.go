@@ -19,13 +19,15 @@ func ReviewPage(r *rewrite.Comparison, o Options) []byte {
 	a := accountOf(r, o)
 	var p reviewPage
 	m := &p.markup
-	room, style := len(styles)+len(reviewStyles)+8192+768*r.Tally.Numbers, reviewStyles
+	pieces := platesOfReview(r, o)
+	var drawn [][]byte
 	if r.Conversion != nil {
-		style += schematicStyles
-		room += schematicBytes(r.Conversion, o)
+		drawn = piecesBySize(r.Conversion, o)
+	} else {
+		drawn = pieces.drawn()
 	}
-	m.Grow(room)
-	openPage(m, printable(a.title), style, "To the changes")
+	m.Grow(len(styles) + len(reviewStyles) + 8192 + 768*r.Tally.Numbers + bytesOf(drawn))
+	openPage(m, printable(a.title), reviewStyles+schematicStyles, "To the changes")
 	p.raw("<h1>")
 	p.text(a.title)
 	p.raw("</h1>\n")
@@ -47,9 +49,7 @@ func ReviewPage(r *rewrite.Comparison, o Options) []byte {
 	for i := range a.pieces {
 		p.piece(&a.pieces[i])
 	}
-	if r.Conversion != nil {
-		pieceSection(m, r.Conversion, o, true)
-	}
+	pieces.section(m, drawn, true)
 	closePage(m)
 	return m.Bytes()
 }

@@ -21,7 +21,7 @@ var schematicCSS string
 // the middle, counts and widths in a column at its left, rows and heights in one at its right, each joined to its place by a
 // line: so that no figure can lie on another or leave the picture.
 const (
-	gutter  = 80 // between a piece and a column of figures
+	gutter  = 64 // between a piece and a column of figures
 	leading = 40 // from one line of figures to the next
 	margin  = 20
 )
@@ -307,13 +307,22 @@ type drawing struct {
 	levels     []level // where it turns
 }
 
-// draw draws a piece: what the draft has behind it, dashed, where that differs.
+// shown is the shape of a piece that its figures are about: the new one, or that of a piece that is gone.
+func shown(o *rewrite.Outline) *rewrite.Shape {
+	if o.Is == rewrite.Dropped {
+		return &o.Was
+	}
+	return &o.Now
+}
+
+// draw draws a piece: what it was behind it, dashed, where that differs.
 func draw(o *rewrite.Outline, at drawnAt, first, second grammar.Unit) *drawing {
-	d := &drawing{levels: levels(&o.Now)}
+	x := shown(o)
+	d := &drawing{levels: levels(x)}
 	d.body.Grow(3072)
-	left, right, top := o.Now.Bounds()
-	drafted := !o.Was.Same(&o.Now) && len(o.Was.Corners) > 0
-	if drafted {
+	left, right, top := x.Bounds()
+	behind := hasBehind(o)
+	if behind {
 		l, r, t := o.Was.Bounds()
 		if l.Cmp(left) < 0 {
 			left = l
@@ -354,11 +363,13 @@ func draw(o *rewrite.Outline, at drawnAt, first, second grammar.Unit) *drawing {
 		}
 		m.raw("z\"/>")
 	}
-	if drafted {
+	if behind || x == &o.Was {
 		path(&o.Was, "sw")
 	}
-	path(&o.Now, "so")
-	d.arrow(o, x0, y0+at.units(top), at)
+	if x == &o.Now {
+		path(&o.Now, "so")
+	}
+	d.arrow(x, x0, y0+at.units(top), at)
 	d.column(lefts, x0, y0, x0+at.units(left)-gutter, true)
 	d.column(rights, x0, y0, x0+at.units(right)+gutter, false)
 	return d
@@ -373,9 +384,9 @@ func (m *markup) point(step string, x, y int) {
 }
 
 // arrow shows which way a piece is worked, where there is room for it.
-func (d *drawing) arrow(o *rewrite.Outline, x0, bottom int, at drawnAt) {
-	b := &o.Now.Bands[0]
-	_, _, top := o.Now.Bounds()
+func (d *drawing) arrow(x *rewrite.Shape, x0, bottom int, at drawnAt) {
+	b := &x.Bands[0]
+	_, _, top := x.Bounds()
 	if at.units(top) < 130 || at.units(b.Right0.Minus(b.Left0)) < 60 {
 		return
 	}
@@ -480,10 +491,41 @@ func (d *drawing) column(list []figure, x0, y0, edge int, left bool) {
 	}
 }
 
-// schematicUnits are the two units a schematic is marked in, the draft's own first.
-func schematicUnits(c *rewrite.Conversion, o Options) (first, second grammar.Unit) {
-	first, _ = o.shown(c.Draft.Unit())
-	if first == grammar.Inches {
+// plates are the drawings of a page: what is drawn, and in which words.
+type plates struct {
+	sizes         []string // as they are headed
+	all           [][]rewrite.Outline
+	first, second grammar.Unit // the units they are marked in
+	now, before   string       // what the two outlines of a piece are called
+	beforeHead    string       // the head of the column of what was
+}
+
+// platesOf are the drawings of a conversion, marked in the draft's own unit first.
+func platesOf(c *rewrite.Conversion, o Options) plates {
+	p := plates{sizes: sizeNames(c), all: c.Outlines(), now: "this copy", before: "the draft", beforeHead: "As drafted"}
+	if len(p.all) > 0 {
+		p.first, p.second = bothUnits(c.Draft.Unit(), o)
+	}
+	return p
+}
+
+// platesOfReview are the drawings of a review.
+func platesOfReview(r *rewrite.Comparison, o Options) plates {
+	if r.Conversion != nil {
+		return platesOf(r.Conversion, o)
+	}
+	p := plates{all: r.Outlines(), now: "the new version", before: "the old one", beforeHead: "Before"}
+	for _, s := range r.Sizes {
+		if s.New >= 0 {
+			p.sizes = append(p.sizes, s.Name)
+		}
+	}
+	p.first, p.second = bothUnits(r.New.Unit, o)
+	return p
+}
+
+func bothUnits(drafted grammar.Unit, o Options) (first, second grammar.Unit) {
+	if first, _ = o.shown(drafted); first == grammar.Inches {
 		return first, grammar.Centimetres
 	}
 	return first, grammar.Inches
@@ -492,8 +534,14 @@ func schematicUnits(c *rewrite.Conversion, o Options) (first, second grammar.Uni
 // pieceNote says what has to be known of a piece to read its drawing.
 func pieceNote(o *rewrite.Outline) string {
 	var s string
+	switch o.Is {
+	case rewrite.Added:
+		s = "New."
+	case rewrite.Dropped:
+		s = "No longer there."
+	}
 	if o.Round {
-		s = "Worked in the round: half the girth is shown."
+		s += " Worked in the round: half the girth is shown."
 	}
 	if o.Times > 1 {
 		s += " Made " + timesWord(o.Times) + "."
@@ -504,10 +552,7 @@ func pieceNote(o *rewrite.Outline) string {
 	for _, n := range o.Notes {
 		s += " " + n
 	}
-	if len(s) > 0 && s[0] == ' ' {
-		s = s[1:]
-	}
-	return s
+	return strings.TrimPrefix(s, " ")
 }
 
 func timesWord(n int64) string {
@@ -526,20 +571,28 @@ func capital(s string) string {
 	return string(r)
 }
 
-// schematicLegend says how the drawings are read.
-func schematicLegend(was bool) string {
-	s := "Drawn to one scale, with the right side in view and the first row below; an arrow points the way the work grows. At the left of each piece stand stitches and widths, at its right rows and heights from its first row."
-	if was {
-		s += " The line is this copy; where the draft differs it is dotted."
+// figuresLegend says what the figures of a drawing are: it stands on paper, too.
+const figuresLegend = "At the left of each piece stand stitches and widths, at its right rows and heights from its first row; an arrow points the way the work grows."
+
+// legend says what else has to be known of the drawings, those of some pieces at least.
+func (p *plates) legend(pieces ...[]rewrite.Outline) string {
+	s := "Drawn to one scale, with the right side in view and the first row below."
+	if differs(pieces) {
+		s += " The line is " + p.now + "; where " + p.before + " differs it is dotted."
 	}
 	return s
 }
 
-// differs says whether any piece of a conversion has an outline other than the draft's.
+// hasBehind says whether another outline lies behind that of a piece.
+func hasBehind(o *rewrite.Outline) bool {
+	return o.Is != rewrite.Dropped && len(o.Was.Corners) > 0 && !o.Was.Same(&o.Now)
+}
+
+// differs says whether any piece has another outline behind it, or is one that is gone.
 func differs(all [][]rewrite.Outline) bool {
 	for _, pieces := range all {
 		for i := range pieces {
-			if !pieces[i].Was.Same(&pieces[i].Now) {
+			if hasBehind(&pieces[i]) || pieces[i].Is == rewrite.Dropped {
 				return true
 			}
 		}
@@ -548,20 +601,18 @@ func differs(all [][]rewrite.Outline) bool {
 }
 
 // schematic is the pieces of one size as figures to scale, with the same in a table below them.
-func schematic(m *markup, pieces []rewrite.Outline, at drawnAt, first, second grammar.Unit) {
+func (p *plates) schematic(m *markup, pieces []rewrite.Outline, at drawnAt) {
 	turns := make([][]level, len(pieces))
 	m.raw("<div class=\"drawn\">\n")
 	for i := range pieces {
 		x := &pieces[i]
-		d := draw(x, at, first, second)
+		d := draw(x, at, p.first, p.second)
 		turns[i] = d.levels
 		m.raw(`<figure><svg role="img" viewBox="0 0 `)
 		m.whole(d.wide)
 		m.raw(" ")
 		m.whole(d.tall)
-		m.raw(`" width="`)
-		m.whole(d.wide * 36 / 100)
-		m.raw(`" aria-label="`)
+		m.raw(`" width="`, strconv.Itoa(d.wide/100), ".", strconv.Itoa(d.wide/10%10), `em" aria-label="`)
 		m.text(x.Name)
 		m.raw(`, to scale; its figures are in the table below">`)
 		_, _ = m.Write(d.body.Bytes())
@@ -575,15 +626,15 @@ func schematic(m *markup, pieces []rewrite.Outline, at drawnAt, first, second gr
 		m.raw("</figcaption></figure>\n")
 	}
 	m.raw("</div>\n")
-	outlineTable(m, pieces, turns, first, second)
+	p.table(m, pieces, turns)
 }
 
-// outlineTable is what the drawings show, in figures; turns are the levels of each piece.
-func outlineTable(m *markup, pieces []rewrite.Outline, turns [][]level, first, second grammar.Unit) {
+// table is what the drawings show, in figures; turns are the levels of each piece.
+func (p *plates) table(m *markup, pieces []rewrite.Outline, turns [][]level) {
 	was := differs([][]rewrite.Outline{pieces})
 	m.raw("<details class=\"figures\"><summary>The same in figures</summary>\n<div class=\"frame\" role=\"group\" aria-label=\"The pieces in figures\" tabindex=\"0\"><table>\n<thead><tr><th scope=\"col\">Row</th><th scope=\"col\">Height</th><th scope=\"col\">Stitches</th><th scope=\"col\">Width</th>")
 	if was {
-		m.raw(`<th scope="col">As drafted</th>`)
+		m.raw(`<th scope="col">`, p.beforeHead, `</th>`)
 	}
 	m.raw("</tr></thead>\n")
 	for i := range pieces {
@@ -597,13 +648,18 @@ func outlineTable(m *markup, pieces []rewrite.Outline, turns [][]level, first, s
 		m.raw(`">`)
 		m.text(x.Name)
 		m.raw("</th></tr>\n")
-		outlineRows(m, turns[i], levels(&x.Was), was, first, second)
+		now, then := turns[i], levels(&x.Was)
+		if x.Is == rewrite.Dropped {
+			now = nil
+		}
+		p.rows(m, now, then, was)
 		m.raw("</tbody>\n")
 	}
 	m.raw("</table></div></details>\n")
 }
 
-func outlineRows(m *markup, now, then []level, was bool, first, second grammar.Unit) {
+func (p *plates) rows(m *markup, now, then []level, was bool) {
+	first, second := p.first, p.second
 	for i := range max(len(now), len(then)) {
 		m.raw("<tr>")
 		if i < len(now) {
@@ -635,64 +691,67 @@ func pieceRules(sizes int) string {
 	return b.String()
 }
 
-type piecesKey struct{ first, second grammar.Unit }
-
-// piecesBySize are the schematics of every size. The page and the changes both have them, so they are drawn once.
-func piecesBySize(c *rewrite.Conversion, o Options) [][]byte {
-	all := c.Outlines()
-	if len(all) == 0 {
+// drawn are the schematics of every size.
+func (p *plates) drawn() [][]byte {
+	if len(p.all) == 0 {
 		return nil
 	}
-	var k piecesKey
-	k.first, k.second = schematicUnits(c, o)
-	return c.Keep(k, func() any {
-		at := scaleOf(all, onPage)
-		out := make([][]byte, len(all))
-		for t, pieces := range all {
-			var m markup
-			m.Grow(4096 * len(pieces))
-			schematic(&m, pieces, at, k.first, k.second)
-			out[t] = m.Bytes()
-		}
-		return out
-	}).([][]byte)
+	at := scaleOf(p.all, onPage)
+	out := make([][]byte, len(p.all))
+	for t, pieces := range p.all {
+		var m markup
+		m.Grow(4096 * len(pieces))
+		p.schematic(&m, pieces, at)
+		out[t] = m.Bytes()
+	}
+	return out
 }
 
-// schematicBytes is how much the schematics add to a page.
-func schematicBytes(c *rewrite.Conversion, o Options) int {
+type piecesKey struct{ first, second grammar.Unit }
+
+// piecesBySize are the schematics of every size of a conversion. The page and the changes both have them, so they are drawn once.
+func piecesBySize(c *rewrite.Conversion, o Options) [][]byte {
+	p := platesOf(c, o)
+	return c.Keep(piecesKey{p.first, p.second}, func() any { return p.drawn() }).([][]byte)
+}
+
+// bytesOf is how much schematics add to a page.
+func bytesOf(drawn [][]byte) int {
 	n := 0
-	for _, drawn := range piecesBySize(c, o) {
-		n += len(drawn)
+	for _, d := range drawn {
+		n += len(d)
 	}
 	return n
 }
 
-// pieceSection is the pieces of every size, folded away where that is asked for.
-func pieceSection(m *markup, c *rewrite.Conversion, o Options, folded bool) {
-	all := c.Outlines()
-	if len(all) == 0 || len(all[0]) == 0 {
+// section is the pieces of every size, as they were drawn, folded away where that is asked for.
+func (p *plates) section(m *markup, drawn [][]byte, folded bool) {
+	if len(p.all) == 0 || len(p.all[0]) == 0 {
 		return
 	}
-	m.raw("<section class=\"pieces\" aria-labelledby=\"the.pieces\">\n<h2 id=\"the.pieces\">The pieces</h2>\n<p class=\"legend\">")
-	m.text(schematicLegend(differs(all)))
-	m.raw("</p>\n")
-	for t, drawn := range piecesBySize(c, o) {
+	m.raw("<section class=\"pieces\" aria-labelledby=\"the.pieces\">\n<h2 id=\"the.pieces\">The pieces</h2>\n<p class=\"legend\">", figuresLegend, "<span> ")
+	m.text(p.legend(p.all...))
+	if !folded && len(p.all) > 1 {
+		m.raw(" With a size chosen, its drawings are printed.")
+	}
+	m.raw("</span></p>\n")
+	for t, size := range drawn {
 		open, head, end := `<div class="onesize p`+strconv.Itoa(t+1)+"\"><h3>", "</h3>\n", "</div>\n"
 		if folded {
 			open, head, end = "<details><summary>", "</summary>\n", "</details>\n"
 		}
-		if len(all) > 1 || folded {
+		if len(p.all) > 1 || folded {
 			m.raw(open)
-			if len(all) > 1 {
+			if len(p.all) > 1 {
 				m.raw("Size ")
-				m.text(c.Targets[t].Name)
+				m.text(p.sizes[t])
 			} else {
 				m.raw("The drawings")
 			}
 			m.raw(head)
 		}
-		_, _ = m.Write(drawn)
-		if len(all) > 1 || folded {
+		_, _ = m.Write(size)
+		if len(p.all) > 1 || folded {
 			m.raw(end)
 		}
 	}
@@ -701,11 +760,11 @@ func pieceSection(m *markup, c *rewrite.Conversion, o Options, folded bool) {
 
 // Schematics are the pieces of each size as a sheet of its own, an SVG file a size.
 func Schematics(c *rewrite.Conversion, o Options) []Output {
-	all := c.Outlines()
-	at := scaleOf(all, onSheet)
+	p := platesOf(c, o)
+	at := scaleOf(p.all, onSheet)
 	var out []Output
 	taken := map[string]int{}
-	for t, pieces := range all {
+	for t, pieces := range p.all {
 		if len(pieces) == 0 {
 			continue
 		}
@@ -716,19 +775,19 @@ func Schematics(c *rewrite.Conversion, o Options) []Output {
 		if taken[name]++; taken[name] > 1 {
 			name += "-" + strconv.Itoa(taken[name])
 		}
-		out = append(out, Output{Path: "schematics/" + name + ".svg", Text: schematicSheet(c, t, pieces, at, o)})
+		out = append(out, Output{Path: "schematics/" + name + ".svg", Text: p.sheet(c, t, at)})
 	}
 	return out
 }
 
-// schematicSheet puts the drawings of a size on a sheet, two beside each other where they have room.
-func schematicSheet(c *rewrite.Conversion, t int, pieces []rewrite.Outline, at drawnAt, o Options) []byte {
+// sheet puts the drawings of a size on a sheet, two beside each other where they have room.
+func (p *plates) sheet(c *rewrite.Conversion, t int, at drawnAt) []byte {
 	const wide, head, caption = 2600, 250, 110
-	first, second := schematicUnits(c, o)
+	pieces := p.all[t]
 	var body markup
 	y, x, row := head, 0, 0
 	for i := range pieces {
-		d := draw(&pieces[i], at, first, second)
+		d := draw(&pieces[i], at, p.first, p.second)
 		if x > 0 && x+d.wide > wide {
 			x, y, row = 0, y+row, 0
 		}
@@ -759,7 +818,7 @@ func schematicSheet(c *rewrite.Conversion, t int, pieces []rewrite.Outline, at d
 	m.raw("</title>\n<style>", sheetStyle, "</style>\n<rect class=\"sp\" width=\"100%\" height=\"100%\"/>\n<text class=\"st sh\" x=\"20\" y=\"62\">")
 	m.text(name)
 	m.raw("</text>\n")
-	for k, l := range broken(schematicLegend(differs([][]rewrite.Outline{pieces})), 130) {
+	for k, l := range broken(p.legend(pieces)+" "+figuresLegend, 130) {
 		m.raw(`<text class="st" x="20" y="`, strconv.Itoa(112+40*k), `">`)
 		m.text(l)
 		m.raw("</text>\n")

@@ -187,7 +187,8 @@ func TestFiguresAreInTheTable(t *testing.T) {
 	for name, src := range drafts(t) {
 		c, _ := drawn(t, name, src)
 		var m markup
-		pieceSection(&m, c, Options{}, false)
+		p := platesOf(c, Options{})
+		p.section(&m, p.drawn(), false)
 		text := m.String()
 		for _, x := range textTag.FindAllStringSubmatch(text, -1) {
 			if rows, ok := strings.CutPrefix(x[5], "row "); ok && !strings.Contains(text, "<td>"+rows+"</td>") {

@@ -18,6 +18,7 @@ type Outline struct {
 	Also     []string // pieces worked as this one, left and right exchanged
 	Mark     int      // the instruction it begins with
 	Times    int64    // how often it is made, those not counted
+	Is       State    // in a review of two versions: Added and Dropped ones have but one of the shapes
 	Round    bool
 	Was, Now Shape
 	Notes    []string // what the outline does not show

@@ -21,6 +21,9 @@ type Comparison struct {
 	Totals     []Total // what the garment measures, the measure that sizes are chosen by first
 	Pieces     []PieceChange
 	Tally      Tally
+
+	versions [2]*Conversion // of two drafts, each as it stands
+	paired   []couple       // their instructions
 }
 
 // Version is one of the two.
@@ -175,6 +178,7 @@ func Review(old, new *dsl.Draft) *Comparison {
 	x.totals()
 	var p pairing
 	x.outline, p = pairMarks(old, new)
+	x.out.versions, x.out.paired = [2]*Conversion{x.old, x.new}, p.pairs
 	x.marks(p)
 	x.prose(p)
 	x.tally()

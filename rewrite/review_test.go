@@ -390,3 +390,56 @@ func FuzzReview(f *testing.F) {
 		}
 	})
 }
+
+// The old outline of each piece lies behind the new one; a renamed piece is found by its instructions, and one that only one
+// version has is told as new or as gone. Widths worked out by hand: 40 and 44 sts at 20 sts to 10 cm are 20 and 22 cm.
+func TestReviewOutlines(t *testing.T) {
+	const head = "```draft\nfabric main: 20 sts and 28 rows to 10 cm\n```\n\n# Two\n\n"
+	piece := func(name, sts string) string {
+		return "## " + name + "\n\n{Cast on " + sts + " sts}. {Work 28 rows}. {Bind off all sts}.\n\n"
+	}
+	old := readDraft("old.md", head+piece("Back", "40")+piece("Pocket", "12")+piece("Collar", "90"))
+	now := readDraft("new.md", head+piece("Back panel", "44")+piece("Collar", "90")+"## Belt\n\n{Cast on 8 sts in main | fixed}. {Work 300 rows}. {Bind off all sts}.\n")
+	var got []string
+	for _, o := range rewrite.Review(old, now).Outlines()[0] {
+		wide := func(s *rewrite.Shape) string {
+			left, right, _ := s.Bounds()
+			return right.Minus(left).Rat().FloatString(0)
+		}
+		got = append(got, o.Name+" "+o.Is.String()+" "+wide(&o.Was)+" "+wide(&o.Now))
+	}
+	want := "Back panel changed 20 22; Collar same 45 45; Belt added 0 4; Pocket dropped 6 0"
+	if s := strings.Join(got, "; "); s != want {
+		t.Errorf("%s\nnot\n%s", s, want)
+	}
+}
+
+// Of a draft and its conversion, read again, each size has the outlines that the conversion has.
+func TestReviewOutlinesOfAConversion(t *testing.T) {
+	paths, _ := filepath.Glob("../testdata/drafts/*.md")
+	if len(paths) == 0 {
+		t.Fatal("no drafts")
+	}
+	for _, path := range paths {
+		src, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		d := readDraft(filepath.Base(path), string(src))
+		c := loosened(t, d, [2]int64{9, 10})
+		again := readDraft(filepath.Base(path), string(c.New))
+		a, b := c.Outlines(), rewrite.Review(d, again).Outlines()
+		for s := range a {
+			for i := range a[s] {
+				if x, y := &a[s][i], &b[s][i]; x.Name != y.Name || !x.Was.Same(&y.Was) || !sameCounts(&x.Now, &y.Now) {
+					t.Errorf("%s, size %d: %s is drawn otherwise", path, s, x.Name)
+				}
+			}
+		}
+	}
+}
+
+// sameCounts says whether two shapes have the same counts at the same rows.
+func sameCounts(a, b *rewrite.Shape) bool {
+	return slices.EqualFunc(a.Corners, b.Corners, func(x, y rewrite.Corner) bool { return x.Stitches == y.Stitches && x.Row == y.Row })
+}

@@ -127,7 +127,7 @@ async function linking(browser, made, sizes) {
   });
 }
 
-// On paper no drafted value stands, and of the sizes only the chosen one, on at most three sheets.
+// On paper no drafted value stands, and of the sizes only the chosen one, with its drawings, on at most three sheets.
 async function printing(browser, made, sizes) {
   const bare = (s) => s.replace(/\s+/g, "");
   const measures = (page) => page.evaluate(() => [...(document.querySelector(".sizes tbody tr")?.querySelectorAll(".z") ?? [])].map((e) => e.textContent));
@@ -150,6 +150,7 @@ async function printing(browser, made, sizes) {
     for (const format of ["A4", "Letter"]) {
       const sheets = await paper(page, `${made.name} in one size`, format);
       expect(sheets.length <= 3, made.name, `one size takes ${sheets.length} sheets of ${format}`);
+      expect(sheets.join(" ").includes("The pieces"), made.name, "the drawings of the size are not printed");
       expect(bare(sheets[0]).includes(bare(`Your size ${name}`)), made.name, "the sheet does not say which size it is for");
       expect(row.length < 2 || !bare(sheets[0]).includes(bare(row.join(""))), made.name, "other sizes are printed beside the chosen one");
     }

@@ -58,6 +58,9 @@ export async function act(browser, made) {
         expect(states.includes(state), made.name, `nothing is ${state}: ${states.join(", ")}`);
       }
       expect((await page.locator("ins, del").count()) >= 6, made.name, "the text is not compared word by word");
+      const drawings = page.locator(".pieces details").filter({ has: page.locator("svg") });
+      await drawings.first().locator("summary").first().click();
+      expect(await drawings.first().locator("svg .sw").last().isVisible(), made.name, "the old outline is not drawn behind the new one");
     }
   });
   await opened(browser, made, {}, async (page) => {
