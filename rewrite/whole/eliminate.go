@@ -554,12 +554,12 @@ func (pt *part) eliminated(budget int) *finding {
 	budget = min(budget, maxTabled)
 	nodes := 0
 	sure := false // there is something not above the limit
-	for limit := start + more; limit < far; {
+	// Often every score can have what is best for it, which leaves next to nothing to try.
+	for limit := start + 2*price(margin*len(n.sights)); limit < far; {
 		lo, hi := n.mem.clone(n.lo), n.mem.clone(n.hi)
 		n.net.pushAll()
 		if !n.within(limit, lo, hi) {
-			more += more / 2
-			limit = start + more
+			limit, more = start+more, more+more/2
 			continue
 		}
 		t := n.tables(lo, hi, budget-nodes)
@@ -572,8 +572,7 @@ func (pt *part) eliminated(budget int) *finding {
 			return nil
 		}
 		if !some {
-			more += more / 2
-			limit = start + more
+			limit, more = start+more, more+more/2
 			continue
 		}
 		above := least + price(margin*len(n.sights))
