@@ -9,6 +9,7 @@ import (
 
 	"github.com/yuin/goldmark/ast"
 
+	"gaugewright/dsl"
 	"gaugewright/grammar"
 	"gaugewright/rewrite"
 )
@@ -40,13 +41,20 @@ func Page(c *rewrite.Conversion, o Options) ([]byte, error) {
 			changed++
 		}
 	}
-	s.html = instructions(c, s.texts)
-	s.steps = steps(c, s.texts)
-	var block markup // what stands in the place of the draft block; drawings of the pieces belong behind its tables
-	block.Grow(512 + 48*len(c.Measures)*(len(names)+2))
-	tables(&block, c, o)
-	s.tables = block.Bytes()
-	doc := parseSheet(s)
+	var doc ast.Node
+	dsl.SideBySide(2, func(i int) {
+		if i == 0 {
+			piecesBySize(c, o)
+			return
+		}
+		s.html = instructions(c, s.texts)
+		s.steps = steps(c, s.texts)
+		var block markup // what stands in the place of the draft block; drawings of the pieces belong behind its tables
+		block.Grow(512 + 48*len(c.Measures)*(len(names)+2))
+		tables(&block, c, o)
+		s.tables = block.Bytes()
+		doc = parseSheet(s)
+	})
 
 	pieces, drawn := platesOf(c, o), piecesBySize(c, o)
 	var m markup

@@ -698,12 +698,12 @@ func (p *plates) drawn() [][]byte {
 	}
 	at := scaleOf(p.all, onPage)
 	out := make([][]byte, len(p.all))
-	for t, pieces := range p.all {
+	dsl.SideBySide(len(p.all), func(t int) {
 		var m markup
-		m.Grow(4096 * len(pieces))
-		p.schematic(&m, pieces, at)
+		m.Grow(4096 * len(p.all[t]))
+		p.schematic(&m, p.all[t], at)
 		out[t] = m.Bytes()
-	}
+	})
 	return out
 }
 

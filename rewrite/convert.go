@@ -3,11 +3,8 @@ package rewrite
 import (
 	"fmt"
 	"math/big"
-	"runtime"
 	"sort"
 	"strings"
-	"sync"
-	"sync/atomic"
 
 	"gaugewright/dsl"
 	"gaugewright/grammar"
@@ -525,7 +522,7 @@ func (c *converter) sizesSolved() bool {
 	n := len(c.c.Targets)
 	c.c.solved = make([]*solved, n)
 	bad := make([]*grammar.Diagnostic, n)
-	sideBySide(n, func(i int) { c.c.solved[i], bad[i] = c.size(i) })
+	dsl.SideBySide(n, func(i int) { c.c.solved[i], bad[i] = c.size(i) })
 	for i, t := range c.c.Targets {
 		if bad[i] != nil {
 			c.nothingFits(i, bad[i])
@@ -544,27 +541,6 @@ func (c *converter) sizesSolved() bool {
 		}
 	}
 	return true
-}
-
-// sideBySide does n things that share nothing they change, on as many processors as there are.
-func sideBySide(n int, do func(i int)) {
-	hands := min(n, runtime.GOMAXPROCS(0))
-	if hands < 2 {
-		for i := range n {
-			do(i)
-		}
-		return
-	}
-	var next atomic.Int64
-	var all sync.WaitGroup
-	for range hands {
-		all.Go(func() {
-			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
-				do(i)
-			}
-		})
-	}
-	all.Wait()
 }
 
 // size solves one size of the result. It may run beside others.

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"gaugewright/dsl"
 	"gaugewright/grammar"
@@ -108,21 +109,23 @@ func (c *Conversion) Outlines() [][]Outline {
 }
 
 func (c *Conversion) outlines() [][]Outline {
-	was, now := drawer{g: clothGauges(c.Draft.DraftedGauges())}, drawer{g: clothGauges(c.Fabrics)}
+	then, now := clothGauges(c.Draft.DraftedGauges()), clothGauges(c.Fabrics)
 	out := make([][]Outline, len(c.solved))
-	for t, s := range c.solved {
+	dsl.SideBySide(len(c.solved), func(t int) {
+		s := c.solved[t]
 		size := s.target.Base()
-		was.v = func(q int) int64 { return c.Draft.Quantities[q].Drafted[size] }
-		now.v = func(q int) int64 { return c.values[t][q] }
-		p := planner{d: c.Draft, run: s.run, v: was.v}
+		drafted, is := func(q int) int64 { return c.Draft.Quantities[q].Drafted[size] }, func(q int) int64 { return c.values[t][q] }
+		d := drawers.Get().(*drawer)
+		defer drawers.Put(d)
+		p := planner{d: c.Draft, run: s.run, v: drafted}
 		for _, x := range p.pieces() {
 			o := x.Outline
-			o.Was, o.Now = was.shape(x.plan), now.shape(x.plan)
+			o.Was, o.Now = d.shape(x.plan, then, drafted), d.shape(x.plan, now, is)
 			if len(o.Now.Bands) > 0 {
 				out[t] = append(out[t], o)
 			}
 		}
-	}
+	})
 	return out
 }
 
@@ -571,7 +574,10 @@ type rowsOf struct {
 	s        step
 }
 
-func (d *drawer) shape(p *trunk) Shape {
+var drawers = sync.Pool{New: func() any { return &drawer{} }}
+
+func (d *drawer) shape(p *trunk, g []clothGauge, v func(int) int64) Shape {
+	d.g, d.v = g, v
 	d.s = Shape{d.s.Corners[:0], d.s.Bands[:0]}
 	base := p.row.At(d.v)
 	d.draw(p, pen{row: base, n: dsl.FractionOf(p.count.At(d.v)), fabric: -1}, base, 0)

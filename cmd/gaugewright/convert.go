@@ -38,7 +38,6 @@ func convert(p *program, args []string) (int, error) {
 		return refused, err
 	}
 	view := render.Options{Units: o.units, UnsafeHTML: o.rawHTML}
-	name := filepath.Base(c.Draft.File.Name)
 	switch form {
 	case "draft":
 		return done, p.write(o.out, c.New, sources...)
@@ -52,25 +51,18 @@ func convert(p *program, args []string) (int, error) {
 		}
 		return done, p.write(o.out, data, sources...)
 	}
-	page, err := render.Page(c, view)
-	if err != nil {
-		return refused, err
-	}
 	if form == "html" {
+		page, err := render.Page(c, view)
+		if err != nil {
+			return refused, err
+		}
 		return done, p.write(o.out, page, sources...)
 	}
-	data, err := render.ChangesJSON(c)
+	files, err := render.Folder(c, view, filepath.Base(c.Draft.File.Name))
 	if err != nil {
 		return refused, err
 	}
-	return done, writeFolder(o.out, append([]render.Output{
-		{Path: "draft.md", Text: c.New},
-		{Path: "pattern.md", Text: render.ReadingCopy(c, view)},
-		{Path: "pattern.html", Text: page},
-		{Path: "changes.diff", Text: render.Diff(c, name, name)},
-		{Path: "changes.html", Text: render.ReviewPage(c.Review(), view)},
-		{Path: "changes.json", Text: data},
-	}, render.Schematics(c, view)...), sources)
+	return done, writeFolder(o.out, files, sources)
 }
 
 // converted reads a draft and re-derives it, and tells on the way what there is to tell. A draft whose own sums do not
