@@ -75,9 +75,19 @@ func (w *walker) closes(steps Lin) {
 	h.closing = &next
 }
 
+// hasNeck says whether the work in hand was shaped at the neck or the front opening, as the front of a cardigan is.
+func (w *walker) hasNeck() bool {
+	for _, m := range w.run.Works[w.now.work].Moves {
+		if m.Edge == InnerEdge {
+			return true
+		}
+	}
+	return false
+}
+
 // top keeps the end of a side.
 func (w *walker) top() {
-	if h := w.now; h.parted && h.closing != nil {
+	if h := w.now; h.closing != nil && (h.parted || w.hasNeck()) {
 		w.run.Tops = append(w.run.Tops, *h.closing)
 	}
 }

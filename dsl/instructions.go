@@ -219,14 +219,14 @@ func (w *walker) pickUp(p *grammar.PickUp) {
 // neck: the same number in every size, and the same tie.
 func (w *walker) alikePicked(p *grammar.PickUp) {
 	id, ok := w.q(p.Count)
-	if !ok || w.now.pos > 0 {
+	if !ok {
 		return
 	}
 	tie := ""
 	if q := w.d.Quantities[id]; q.Tie != nil {
 		tie = w.d.File.Text(q.TieAt)
 	}
-	w.equalParts(id, fmt.Sprint("pick up ", w.now.line[0], " ", tie))
+	w.equalParts(id, fmt.Sprint("pick up ", w.now.line[0], " ", w.now.pos, " ", tie))
 }
 
 // picked is the count of a pick-up by ratio: from the rows of what it is picked up along, or from the count stated

@@ -242,10 +242,12 @@ func (d *Draft) bindSeams() {
 			}
 			for _, r := range d.Runs {
 				a, b := r.Slopes[i], r.Tops[k]
-				r.Relations = append(r.Relations, Relation{Kind: Zero, Expr: b.Count.Plus(of(a.T), -1), Mark: b.Mark, Why: "the two sides of a shoulder seam, drafted equal, stay equal"})
+				r.Relations = append(r.Relations, Relation{Kind: Zero, Expr: b.Count.Plus(of(a.T), -1), Mark: b.Mark, Why: "the two sides of a shoulder seam, drafted equal, stay equal",
+					Seam: &Seam{What: "the shoulder", Mark: a.Mark, It: b.Count, To: of(a.T)}})
 				v := func(q int) int64 { return d.Quantities[q].Drafted[r.Size] }
 				if b.Steps.At(v) == v(a.S) {
-					r.Relations = append(r.Relations, Relation{Kind: Zero, Expr: b.Steps.Plus(of(a.S), -1), Mark: b.Mark, Why: "a shoulder seam is stepped alike on both sides"})
+					r.Relations = append(r.Relations, Relation{Kind: Zero, Expr: b.Steps.Plus(of(a.S), -1), Mark: b.Mark, Why: "a shoulder seam is stepped alike on both sides",
+						Seam: &Seam{What: "the steps of the shoulder", Mark: a.Mark, It: b.Steps, To: of(a.S)}})
 				}
 			}
 		}

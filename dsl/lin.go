@@ -50,6 +50,21 @@ func (l Lin) Plus(m Lin, k int64) Lin {
 // Times is k·l.
 func (l Lin) Times(k int64) Lin { return whole(0).Plus(l, k) }
 
+// share is l / k, where k divides every number of l; else nothing.
+func (l Lin) share(k int64) Lin {
+	if l.Const%k != 0 {
+		return Lin{}
+	}
+	out := Lin{Terms: make([]Term, 0, len(l.Terms)), Const: l.Const / k}
+	for _, t := range l.Terms {
+		if t.Coef%k != 0 {
+			return Lin{}
+		}
+		out.Terms = append(out.Terms, Term{t.Quantity, t.Coef / k})
+	}
+	return out
+}
+
 // Add is l + n.
 func (l Lin) Add(n int64) Lin { return Lin{Terms: l.Terms, Const: l.Const + n} }
 

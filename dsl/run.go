@@ -44,6 +44,8 @@ type Relation struct {
 	Mark int
 	Why  string // said when it takes part in a contradiction, and by explain
 	Soft string // what is said where a Costly relation was given up
+	// Seam is set where pieces meet: two numbers drafted equal stay so as long as nothing that the draft says forbids it.
+	Seam *Seam
 }
 
 // LengthRule says that the rows R bring a height to within half a step of a length, halves upwards.

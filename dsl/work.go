@@ -139,6 +139,7 @@ func (d *Draft) work() {
 	}
 	d.bindLayouts()
 	d.bindSeams()
+	d.bindSewn()
 	d.tell()
 }
 

@@ -29,6 +29,7 @@ type solved struct {
 	nodes   int
 	// undecided says that the search was given up without values.
 	undecided bool
+	parted    map[*dsl.Relation]bool // seams that could not be kept
 }
 
 type converter struct {
@@ -103,6 +104,7 @@ func convert(d *dsl.Draft, r Request) (*Conversion, grammar.Diagnostics) {
 		return nil, c.diags
 	}
 	c.soften()
+	c.meet()
 	c.missed()
 	c.left()
 	c.grading()
@@ -587,13 +589,24 @@ func (c *converter) size(target int) (*solved, *grammar.Diagnostic) {
 	if bad := c.departures(s, moved); bad != nil {
 		return nil, bad
 	}
-	m, err := f.build(wishes{gauges: c.now, score: func(i int) dsl.Fraction { return s.wanted[i] }, length: func(i int) *big.Rat { return s.length[i] },
-		ratio: c.pickRatio, changed: func(g int) bool { return s.changed[g] }, pins: pins})
-	if err != nil {
-		return nil, &grammar.Diagnostic{Severity: grammar.Error, Span: c.d.Fabrics[0].Def.Span, Summary: err.Error()}
+	w := wishes{gauges: c.now, score: func(i int) dsl.Fraction { return s.wanted[i] }, length: func(i int) *big.Rat { return s.length[i] },
+		ratio: c.pickRatio, changed: func(g int) bool { return s.changed[g] }, pins: pins, parted: map[*dsl.Relation]bool{}}
+	var out *outcome
+	for {
+		m, err := f.build(w)
+		if err != nil {
+			return nil, &grammar.Diagnostic{Severity: grammar.Error, Span: c.d.Fabrics[0].Def.Span, Summary: err.Error()}
+		}
+		s.model = m
+		out, bad = m.solve(c.budget)
+		if bad == nil || len(out.seams) == 0 {
+			break
+		}
+		for _, r := range out.seams {
+			w.parted[r] = true // the draft itself asks for more than its seams do
+		}
 	}
-	s.model = m
-	out, bad := m.solve(c.budget)
+	s.parted = w.parted
 	if s.undecided = out.undecided; bad != nil {
 		return s, bad
 	}

@@ -21,6 +21,7 @@ type rule struct {
 	why  string // empty for a length, see [model.why]
 	from int    // for a length: the mark it is measured from; else the same
 	wish *big.Rat
+	seam *dsl.Relation // of two pieces that meet
 }
 
 // why says what a rule of the problem asks for.
@@ -67,6 +68,7 @@ type wishes struct {
 	ratio   func(p *dsl.Pickup) (sts, rows int64)
 	changed func(group int) bool
 	pins    map[int]int64
+	parted  map[*dsl.Relation]bool // seams that cannot be kept
 }
 
 func (m *model) add(r whole.Rule, from rule) {
@@ -90,7 +92,7 @@ func (f *frame) build(w wishes) (*model, error) {
 	}
 	m.unknowns(w)
 	for i := range f.rules {
-		if r := &f.rules[i]; w.changed(r.group) {
+		if r := &f.rules[i]; w.changed(r.group) && !w.parted[r.Relation] {
 			m.relation(r)
 		}
 	}
@@ -189,7 +191,11 @@ func (m *model) relation(r *framed) {
 		x.Terms = append(x.Terms, whole.Term{Var: y, Coef: m.switchOff(r.terms, r.constant)})
 		m.problem.Scores = append(m.problem.Scores, whole.Score{Terms: []whole.FracTerm{{Var: y, Coef: unit}}, Weight: unit})
 	}
-	m.add(x, rule{mark: r.Mark, why: r.Why, from: r.Mark})
+	from := rule{mark: r.Mark, why: r.Why, from: r.Mark}
+	if r.Seam != nil {
+		from.seam = r.Relation
+	}
+	m.add(x, from)
 }
 
 // pickup binds stitches picked up to the rows they are picked up along: count = rows·a/b to the nearest whole stitch, halves
@@ -408,7 +414,8 @@ func (s *scale) of(x dsl.Fraction) int64 {
 
 // outcome is a solved model.
 type outcome struct {
-	undecided bool // neither values nor a contradiction were found
+	undecided bool            // neither values nor a contradiction were found
+	seams     []*dsl.Relation // those that take part in the contradiction
 	values    []int64
 	proven    bool
 	nodes     int
@@ -424,7 +431,7 @@ func (m *model) solve(budget int) (*outcome, *grammar.Diagnostic) {
 	a, err := m.problem.Solve(budget)
 	if err != nil {
 		var u *whole.Undecided
-		return &outcome{undecided: errors.As(err, &u)}, m.explainFailure(err)
+		return &outcome{undecided: errors.As(err, &u), seams: m.seamsIn(err)}, m.explainFailure(err)
 	}
 	out := &outcome{values: append([]int64(nil), m.values...), proven: a.Proven, nodes: a.Nodes, sum: a.Sum, x: a.X}
 	for i, q := range m.vars {
@@ -436,6 +443,19 @@ func (m *model) solve(budget int) (*outcome, *grammar.Diagnostic) {
 		}
 	}
 	return out, nil
+}
+
+// seamsIn is the seams that take part in a contradiction.
+func (m *model) seamsIn(err error) (out []*dsl.Relation) {
+	var c *whole.Contradiction
+	if errors.As(err, &c) {
+		for _, r := range c.Rules {
+			if s := m.rules[r].seam; s != nil {
+				out = append(out, s)
+			}
+		}
+	}
+	return out
 }
 
 func (m *model) explainFailure(err error) *grammar.Diagnostic {

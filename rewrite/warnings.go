@@ -27,6 +27,65 @@ func (c *converter) soften() {
 	}
 }
 
+// meet tells what is taken to be sewn together and so was kept equal, and warns where that could not be.
+func (c *converter) meet() {
+	var pairs []string
+	what := map[string][]string{}
+	for _, s := range c.c.solved {
+		for i := range s.model.rules {
+			r := s.model.rules[i].seam
+			if r == nil || r.Seam.Said {
+				continue
+			}
+			pair := c.pieces(r.Seam.Mark, r.Mark)
+			if what[pair] == nil {
+				pairs = append(pairs, pair)
+			}
+			if !slices.Contains(what[pair], r.Seam.What) {
+				what[pair] = append(what[pair], r.Seam.What)
+			}
+		}
+		c.parted(s)
+	}
+	for i, p := range pairs {
+		pairs[i] = fmt.Sprintf("%s (%s)", p, strings.Join(what[p], ", "))
+	}
+	if len(pairs) > 0 {
+		c.assume("Taken to be sewn together, and so kept equal where they were drafted equal: %s.", strings.Join(pairs, "; "))
+	}
+}
+
+// parted warns of what was drafted equal in pieces that meet and does not come out so, because the draft asks for more elsewhere.
+func (c *converter) parted(s *solved) {
+	value := func(q int) int64 { return s.values[q] }
+	for i := range s.run.Relations {
+		r := &s.run.Relations[i]
+		if !s.parted[r] || r.Expr.At(value) == 0 {
+			continue
+		}
+		in := ""
+		if len(c.c.Targets) > 1 {
+			in = " in size " + s.target.Name
+		}
+		c.warn("%s and %s were drafted equal in %s and come out %d and %d%s, because something else had to hold: ease the one to the other as you sew.",
+			c.spot(r.Seam.Mark), c.spot(r.Mark), r.Seam.What, r.Seam.To.At(value), r.Seam.It.At(value), in)
+	}
+}
+
+// pieces is the headings that two instructions stand under.
+func (c *converter) pieces(a, b int) string {
+	name := func(i int) string {
+		if h := c.d.File.Marks[i].Heading; h >= 0 {
+			return strings.TrimRight(c.d.File.Headings[h].Text, ".:")
+		}
+		return "the draft"
+	}
+	if x, y := name(a), name(b); x != y {
+		return x + " and " + y
+	}
+	return "in " + name(a)
+}
+
 // missed tells of widths that come out far from what was wished for, because something else had to hold: by more than 2.5 cm, or by more
 // than 1 cm that is more than a twentieth of them, and in any case by more than a stitch.
 func (c *converter) missed() {
