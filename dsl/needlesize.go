@@ -1,6 +1,9 @@
 package dsl
 
-import "strings"
+import (
+	"math/big"
+	"strings"
+)
 
 // NeedleSize is one size of needles in each way of saying it; "" where there is no such size. Only the millimetres are a
 // measurement: the numbers run upwards in the US and ran downwards in the UK, so that a 7 is the same in both and nothing else is.
@@ -32,6 +35,30 @@ func NextNeedles(text string, by int) (size NeedleSize, ok bool) {
 		return NeedleSize{}, false
 	}
 	return needleSizes[i+by], true
+}
+
+// NeedlesFor is the size that would give so many times as few stitches to a width as the one that is meant, and how many sizes of the table
+// away it is, smaller ones below zero. It goes by thickness: needles × stitches to a width is nearly the same at both ends of
+// categories 2 to 4 of the Craft Yarn Council's table of yarn weights. Hands differ, so it is where to begin, and no promise.
+func NeedlesFor(text string, times *big.Rat) (size NeedleSize, steps int, ok bool) {
+	i := needleIndex(text)
+	if i < 0 {
+		return NeedleSize{}, 0, false
+	}
+	want := new(big.Rat).Mul(needleSizes[i].mm(), times)
+	best := i
+	off := func(k int) *big.Rat { x := new(big.Rat).Sub(needleSizes[k].mm(), want); return x.Abs(x) }
+	for k := range needleSizes {
+		if off(k).Cmp(off(best)) < 0 {
+			best = k
+		}
+	}
+	return needleSizes[best], best - i, true
+}
+
+func (n NeedleSize) mm() *big.Rat {
+	x, _ := new(big.Rat).SetString(n.Mm)
+	return x
 }
 
 func needleIndex(text string) int {

@@ -1,6 +1,7 @@
 package dsl_test
 
 import (
+	"math/big"
 	"testing"
 
 	"gaugewright/dsl"
@@ -45,5 +46,37 @@ func TestNeedleSizes(t *testing.T) {
 	}
 	if _, ok := dsl.NextNeedles("2 mm", -1); ok {
 		t.Error("there is nothing below 2 mm in the table")
+	}
+}
+
+// Craft Yarn Council, Standard Yarn Weight System (as transcribed at hertzoffjo.blogspot.com, February 2019): stocking stitch to 4 in and
+// needles of categories 2 to 4. From one end of a category to the other, needles go as stitches do: by proportion the finer end's
+// needles and stitches lead to the coarser end's needles, to within a size.
+func TestNeedlesByProportion(t *testing.T) {
+	for _, c := range []struct {
+		many, few int64
+		fine      string
+		coarse    string
+	}{{26, 23, "3.25 mm", "3.75 mm"}, {24, 21, "3.75 mm", "4.5 mm"}, {20, 16, "4.5 mm", "5.5 mm"}} {
+		got, steps, ok := dsl.NeedlesFor(c.fine, big.NewRat(c.many, c.few))
+		if !ok || steps < 1 {
+			t.Fatalf("%s: %v, %d", c.fine, got, steps)
+		}
+		want, _ := dsl.NeedlesOf(c.coarse)
+		next, _ := dsl.NextNeedles(got.Mm+" mm", 1)
+		before, _ := dsl.NextNeedles(got.Mm+" mm", -1)
+		if got != want && next != want && before != want {
+			t.Errorf("%d sts on %s lead to %s for %d, not to %s", c.many, c.fine, got.Mm, c.few, c.coarse)
+		}
+	}
+	// 22 sts are asked for and 19 were knitted on 4.5 mm: 4.5 × 19/22 is 3.9.
+	if got, steps, _ := dsl.NeedlesFor("US 7", big.NewRat(19, 22)); got.Mm != "4" || steps != -1 {
+		t.Errorf("%v, %d", got, steps)
+	}
+	if got, steps, _ := dsl.NeedlesFor("4 mm", big.NewRat(101, 100)); got.Mm != "4" || steps != 0 {
+		t.Errorf("%v, %d", got, steps)
+	}
+	if _, _, ok := dsl.NeedlesFor("two strands", big.NewRat(1, 1)); ok {
+		t.Error("no size was said")
 	}
 }

@@ -305,13 +305,17 @@ func gaugeText(g rewrite.GaugeChange, to bool) string {
 	if over == nil || over.Sign() <= 0 {
 		over = ten
 	}
-	width := exact(over) + " cm"
-	if in := new(big.Rat).Quo(over, inch); !over.IsInt() && in.IsInt() {
-		width = in.Num().String() + " in"
-	}
 	rows := " rows to "
 	if g.Rounds {
 		rows = " rounds to "
 	}
-	return decimals(new(big.Rat).Mul(x.Stitches, over), 2) + " sts and " + decimals(new(big.Rat).Mul(x.Rows, over), 2) + rows + width
+	return decimals(new(big.Rat).Mul(x.Stitches, over), 2) + " sts and " + decimals(new(big.Rat).Mul(x.Rows, over), 2) + rows + gaugeWidth(over)
+}
+
+// gaugeWidth is the width a gauge is said over: `10 cm`, `4 in`.
+func gaugeWidth(over *big.Rat) string {
+	if in := new(big.Rat).Quo(over, inch); !over.IsInt() && in.IsInt() {
+		return in.Num().String() + " in"
+	}
+	return exact(over) + " cm"
 }

@@ -32,27 +32,42 @@ func states(s *dsl.Swatch) []state {
 	return out
 }
 
-// Swatches is what a card says, as plain text: the gauge of each swatch to 10 cm and to 4 in before and after washing, how
-// sure it is and what that means on a garment, what washing did, and whether the swatch can be trusted.
+// Swatches is what a card says, as plain text: of each swatch whether it can be trusted and what that means on a garment, its gauge to
+// 10 cm and to 4 in before and after washing, and what washing did.
 func Swatches(c *dsl.Card, o Options) []byte {
 	var b bytes.Buffer
 	b.WriteString(printable(title(c.File)) + "\n")
+	changed, stocking := false, false
 	for i := range c.Swatches {
+		s := &c.Swatches[i]
 		b.WriteByte('\n')
-		writeSwatch(&b, &c.Swatches[i], o)
+		writeSwatch(&b, s, o)
+		w, l := dsl.Change(s.Unwashed, s.Washed)
+		changed = changed || w != nil || l != nil || s.Hung != nil
+		stocking = stocking || stockingRatio(s) != nil
+	}
+	said := howSure
+	if changed {
+		said += " Washing: minus is shrinkage, plus is growth, of the size before, as in ISO 5077."
+	}
+	if stocking {
+		said += fmt.Sprintf(" Rows to a stitch: 1.2 to 1.5 is usual for stocking stitch; fully relaxed plain knit has %s (Kc/Kw = 5.5/4.2, GATE Textile Engineering examination 2015, question 54).", fixed(dsl.LoopShape, 2))
 	}
 	b.WriteByte('\n')
-	paragraph(&b, "", wrap(howSure, 116))
+	paragraph(&b, "", wrap(said, 116))
 	return b.Bytes()
 }
 
 // howSure is the formula of dsl.Count in words.
-const howSure = "How sure: two standard errors of the mean of the readings (about nineteen times in twenty), and not less than the half stitch or row that anyone can misread in each of them."
+const howSure = "Sure to within: two standard errors of the mean of the readings (about nineteen times in twenty), and not less than the half stitch or row that anyone can misread in each of them."
 
 func writeSwatch(b *bytes.Buffer, s *dsl.Swatch, o Options) {
 	head := s.Fabric.Text
 	if s.Needles != "" {
 		head += ", needles " + s.Needles
+	}
+	if n, ok := dsl.NeedlesOf(s.Needles); ok {
+		head = s.Fabric.Text + ", needles " + n.Text()
 	}
 	switch {
 	case s.Flat:
@@ -61,6 +76,10 @@ func writeSwatch(b *bytes.Buffer, s *dsl.Swatch, o Options) {
 		head += ", in the round"
 	}
 	b.WriteString(printable(head) + "\n\n")
+	for _, l := range verdict(s, o) {
+		paragraph(b, "  ", wrap(l, 116))
+	}
+	b.WriteByte('\n')
 
 	rows := [][]string{{"", "", "to 10 cm", "to 4 in", "sure to within", "readings"}}
 	for _, st := range states(s) {
@@ -77,9 +96,11 @@ func writeSwatch(b *bytes.Buffer, s *dsl.Swatch, o Options) {
 		}
 	}
 	columns(b, "  ", rows)
-	b.WriteByte('\n')
-	for _, l := range findings(s, o) {
-		paragraph(b, "  ", wrap(l, 116))
+	if said := findings(s); len(said) > 0 {
+		b.WriteByte('\n')
+		for _, l := range said {
+			paragraph(b, "  ", wrap(l, 116))
+		}
 	}
 }
 
@@ -133,27 +154,77 @@ func tenths(cm *big.Rat, u grammar.Unit) string {
 	return strings.TrimSuffix(x.FloatString(1), ".0")
 }
 
-// findings are what the numbers of a swatch mean, a sentence or two a line.
-func findings(s *dsl.Swatch, o Options) []string {
+// verdict is whether a swatch can be trusted and what that means on a garment.
+func verdict(s *dsl.Swatch, o Options) []string {
+	now := s.Counts()
+	chest, length, unit := garment(o)
+	between := func(c *dsl.Count, x *big.Rat) string {
+		least, most := c.Bounds(x)
+		return fmt.Sprintf("between %s and %s", tenths(least, unit), tenths(most, unit))
+	}
+	trusted := now.Stitches.Trusted() && (now.Rows == nil || now.Rows.Trusted())
+	lead := "It can be trusted to one per cent: "
+	if !trusted {
+		lead = "On a garment: "
+	}
+	on := fmt.Sprintf("%sa chest of %s %s may come out %s", lead, tenths(chest, unit), unitName(unit), between(now.Stitches, chest))
+	if now.Rows != nil {
+		on += fmt.Sprintf(", and %s %s of length worked by counting %s %s", tenths(length, unit), unitName(unit), rowWord(s), between(now.Rows, length))
+	}
+	var out []string
+	if !now.Stitches.Trusted() {
+		out = append(out, narrow(s, "stitches", now.Stitches, s.Wide, "wide", o))
+	}
+	if now.Rows != nil && !now.Rows.Trusted() {
+		out = append(out, narrow(s, rowWord(s), now.Rows, s.Tall, "tall", o))
+	}
+	return append(out, on+".")
+}
+
+// narrow says over how little stitches or rows were measured, over how much they would be sure enough, and whether the swatch, size
+// centimetres wide or tall where that is known, is large enough for it.
+func narrow(s *dsl.Swatch, what string, c *dsl.Count, size *big.Rat, how string, o Options) string {
+	_, _, unit := garment(o)
+	over, enough := new(big.Rat), c.Width()
+	for _, r := range c.Readings {
+		if r.Cm.Cmp(over) > 0 {
+			over = r.Cm
+		}
+	}
+	in := func(x *big.Rat, up bool) string {
+		switch {
+		case unit != grammar.Inches:
+			return decimals(x, 1) + " cm"
+		case up:
+			return quartersUp(x) + " in"
+		}
+		return tenths(x, unit) + " in"
+	}
+	text := fmt.Sprintf("The %s of %s cannot be trusted yet: they were measured over only %s. Measured as often over %s, they would be sure to within one per cent", what, s.Fabric.Text, in(over, false), in(enough, true))
+	larger := map[string]string{"wide": "wider", "tall": "taller"}[how]
+	switch {
+	case size == nil:
+		return text + ", if the swatch is that " + how + "; else knit a " + larger + " one."
+	case size.Cmp(enough) >= 0:
+		return text + ", and the swatch is " + in(size, false) + " " + how + ", so there is room."
+	}
+	return text + ", but the swatch is only " + in(size, false) + " " + how + ": knit a " + larger + " one."
+}
+
+// unwashedText is what is told of a swatch that was not measured after washing.
+const unwashedText = "It was not measured after washing. Most cloth changes in its first wash: wash the swatch as the garment will be, and measure again."
+
+// findings are what else the numbers of a swatch say, a sentence or two a line.
+func findings(s *dsl.Swatch) []string {
 	var out []string
 	say := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
 	now := s.Counts()
-	chest, length, unit := garment(o)
-	if n, ok := dsl.NeedlesOf(s.Needles); ok {
-		say("Needles: %s.", n.Text())
-	}
-	least, most := now.Stitches.Bounds(chest)
-	say("On the garment: a chest of %s %s may come out between %s and %s.", tenths(chest, unit), unitName(unit), tenths(least, unit), tenths(most, unit))
-	if now.Rows != nil {
-		least, most = now.Rows.Bounds(length)
-		say("A length of %s %s worked by counting %s may come out between %s and %s.", tenths(length, unit), unitName(unit), rowWord(s), tenths(least, unit), tenths(most, unit))
-	} else {
+	if now.Rows == nil {
 		say("No %s were read, so lengths that are worked by counting %s cannot be told.", rowWord(s), rowWord(s))
 	}
-
 	switch {
 	case s.Washed == nil:
-		say("It was not measured after washing. Most cloth changes in its first wash: wash the swatch as the garment will be, and measure again.")
+		say(unwashedText)
 	case s.Unwashed == nil:
 		say("It was not measured before washing, so what washing did cannot be told, nor how long the work is while it is on the needles.")
 	default:
@@ -166,7 +237,7 @@ func findings(s *dsl.Swatch, o Options) []string {
 			did = append(did, signed(l)+" lengthwise")
 		}
 		if len(did) > 0 {
-			say("Washing: %s (minus is shrinkage, plus is growth, of the size before washing, as in ISO 5077).", strings.Join(did, ", "))
+			say("Washing: %s.", strings.Join(did, ", "))
 		}
 	}
 	if s.Hung != nil {
@@ -174,35 +245,22 @@ func findings(s *dsl.Swatch, o Options) []string {
 			say("Hung with its weight on it: %s lengthwise against the cloth lying flat.", signed(l))
 		}
 	}
-
-	for _, x := range []struct {
-		what string
-		of   *dsl.Count
-		how  string
-	}{{"stitches", now.Stitches, "wide"}, {rowWord(s), now.Rows, "tall"}} {
-		switch {
-		case x.of == nil:
-		case x.of.Trusted():
-			say("The %s can be trusted to one per cent.", x.what)
-		default:
-			w := x.of.Width()
-			size := w.Num().String() + " cm"
-			if unit == grammar.Inches {
-				size = quartersUp(w) + " in"
-			}
-			say("Too small to trust its %s: read as often over %s, they would be sure to within one per cent. The swatch has to be that %s, and a few edge stitches more.", x.what, size, x.how)
-		}
-	}
-
-	if r := now.Ratio(); r != nil && !otherStitch(s.Fabric.Text) {
-		verdict := "ordinary for stocking stitch"
+	if r := stockingRatio(s); r != nil {
+		verdict := "usual for stocking stitch"
 		if !dsl.Ordinary(r) {
 			verdict = "out of the ordinary for stocking stitch: measure again, unless this is another stitch"
 		}
-		say("%s to stitches: %s, %s. (1.2 to 1.5 is usual; the textile constants of fully relaxed plain knit, Kc/Kw = 5.5/4.2, give %s: GATE Textile Engineering examination 2015, question 54.)",
-			strings.ToUpper(rowWord(s)[:1])+rowWord(s)[1:], fixed(r, 2), verdict, fixed(dsl.LoopShape, 2))
+		say("%s to a stitch: %s, %s.", strings.ToUpper(rowWord(s)[:1])+rowWord(s)[1:], fixed(r, 2), verdict)
 	}
 	return out
+}
+
+// stockingRatio is the rows to a stitch of a swatch that may be stocking stitch, nil where they were not measured or it is not.
+func stockingRatio(s *dsl.Swatch) *big.Rat {
+	if otherStitch(s.Fabric.Text) {
+		return nil
+	}
+	return s.Counts().Ratio()
 }
 
 // otherStitch says whether a fabric's name tells that it is not stocking stitch, whose ratio of rows to stitches is known.

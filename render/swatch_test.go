@@ -87,10 +87,34 @@ func TestDecisionGolden(t *testing.T) {
 func TestWhatHalfAStitchMeansOnAChest(t *testing.T) {
 	c := cardFrom(t, "card.md", []byte("```swatch\nfabric main\nwashed: 38 sts over 19 cm; 52 rows over 20 cm\n```\n"))
 	got := string(Swatches(c, Options{}))
-	for _, want := range []string{"a chest of 100 cm may come out between 98.7 and 101.3.", "Too small to trust its stitches: read as often over 26 cm", "rows can be trusted"} {
+	for _, want := range []string{"a chest of 100 cm may come out between 98.7 and 101.3,", "The stitches of main cannot be trusted yet: they were measured over only 19 cm. Measured as often over 26 cm, they would be sure"} {
 		if !strings.Contains(strings.Join(strings.Fields(got), " "), want) {
 			t.Errorf("%q is missing from\n%s", want, got)
 		}
+	}
+}
+
+// What is too small is what was measured; whether the swatch is, too, is said where its size is known.
+func TestWhatIsTooSmall(t *testing.T) {
+	const read = "```swatch\nfabric main\nwashed: 38 sts over 19 cm; 40 rows over 16 cm\n"
+	for size, want := range map[string][2]string{
+		"":                                    {"if the swatch is that wide; else knit a wider one.", "if the swatch is that tall; else knit a taller one."},
+		"weighs 20 g, 28 cm wide, 18 cm tall": {"and the swatch is 28 cm wide, so there is room.", "but the swatch is only 18 cm tall: knit a taller one."},
+		"weighs 20 g, 22 cm wide, 30 cm tall": {"but the swatch is only 22 cm wide: knit a wider one.", "and the swatch is 30 cm tall, so there is room."},
+	} {
+		got := strings.Join(strings.Fields(string(Swatches(cardFrom(t, "card.md", []byte(read+size+"\n```\n")), Options{}))), " ")
+		for _, x := range want {
+			if !strings.Contains(got, x) {
+				t.Errorf("%q: %q is missing from\n%s", size, x, got)
+			}
+		}
+		if strings.Contains(got, "Too small") {
+			t.Error(got)
+		}
+	}
+	wide := string(Swatches(cardFrom(t, "card.md", []byte("```swatch\nfabric main\nwashed: 60 sts over 30 cm; 80 rows over 30 cm\n```\n")), Options{}))
+	if !strings.Contains(wide, "It can be trusted to one per cent") || strings.Contains(wide, "trusted yet") {
+		t.Error(wide)
 	}
 }
 

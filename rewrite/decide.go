@@ -3,6 +3,7 @@ package rewrite
 import (
 	"fmt"
 	"math/big"
+	"slices"
 	"sort"
 	"strings"
 
@@ -52,6 +53,18 @@ type Decision struct {
 	Failed      string
 	Assumptions []string
 	Warnings    []string
+	Cautions    []string // where the work can hurt someone
+}
+
+// Unsure is the swatches whose stitches are not sure enough to decide by: what they may be off by is more than counts as close.
+func (d *Decision) Unsure() []*dsl.Swatch {
+	var out []*dsl.Swatch
+	for _, n := range d.Needles {
+		if m := n.Swatch.Counts(); m.Stitches.Off.Cmp(big.NewRat(2, 100)) > 0 {
+			out = append(out, n.Swatch)
+		}
+	}
+	return out
 }
 
 // Sizes are the names of the sizes that were asked for.
@@ -71,6 +84,31 @@ type Needles struct {
 	// Stitches and Rows are −1 where the swatch has fewer to a length than asked for (it is looser), 1 where it has more, and
 	// 0 where the difference is no larger than the error of the swatch.
 	Stitches, Rows int
+	Over           *big.Rat // the width the draft states its gauge over, in centimetres
+	Rounds         bool
+	// Size is the needles to try for the gauge asked for, where the card says those of the swatch, and Steps about how many sizes away
+	// they are, smaller ones below zero; both are zero where the stitches are those asked for.
+	Size  dsl.NeedleSize
+	Steps int
+}
+
+// TooFar is how many sizes of needles away the hand is fighting the yarn: after three or four (common practice, no source).
+const TooFar = 4
+
+// Advice is what to do.
+type Advice int
+
+const (
+	KnitAsWritten  Advice = iota
+	FollowAnother         // the counts of another printed size
+	Recalculate           // convert
+	ChangeNeedles         // nothing comes close with this cloth: needles of another size, and another swatch
+	ChangeYarn            // as that, and the needles would be too many sizes away
+	NothingIsClose        // nothing comes close, and it is not the stitches of the swatch
+)
+
+func (a Advice) String() string {
+	return [...]string{"as written", "other size", "recalculate", "other needles", "other yarn", "nothing is close"}[a]
 }
 
 // Choice is the ways out for one size, with the one recommended.
@@ -78,8 +116,9 @@ type Choice struct {
 	Target dsl.Target
 	Own    string // the printed size that is nearest
 	Ways   []Way  // printed sizes, best first, then recalculating
-	Best   int    // index in Ways
-	Close  bool   // whether the best is close
+	Best   int    // index in Ways: the nearest
+	Close  bool   // whether it is close
+	Advice Advice
 }
 
 // Way is one way out and what the wearer would get.
@@ -91,6 +130,8 @@ type Way struct {
 	Worst  int      // index in Gets of the largest miss, -1 where there is none
 	Close  bool     // no miss is larger than Allowed
 	cost   *big.Rat
+	// measured says that some width of the draft follows a measurement.
+	measured bool
 }
 
 // Astray is a height that comes of counted rows.
@@ -116,7 +157,7 @@ func Decide(d *dsl.Draft, card *dsl.Card, r Request) (out *Decision, diags gramm
 	out = &Decision{Draft: d, Card: card}
 	for i, s := range of {
 		if s != nil {
-			out.Needles = append(out.Needles, needles(d.Fabrics[i], s))
+			out.Needles = append(out.Needles, needles(d, i, s))
 		}
 	}
 	now := &converter{d: d, r: r, c: &Conversion{Draft: d}, old: d.DraftedGauges()}
@@ -145,8 +186,12 @@ func Decide(d *dsl.Draft, card *dsl.Card, r Request) (out *Decision, diags gramm
 	if out.Failed == "" {
 		out.Yarn = c.Yarn
 	}
+	now.cautions()
+	out.Cautions = now.c.Cautions
 	for t := range c.solved {
-		out.Choices = append(out.Choices, choose(c, t, now.now, now.c.Lying(), meant, out.Failed == ""))
+		ch := choose(c, t, now.now, now.c.Lying(), meant, out.Failed == "")
+		ch.Advice = out.advise(&ch)
+		out.Choices = append(out.Choices, ch)
 	}
 	return out, diags, false
 }
@@ -172,7 +217,8 @@ func WithSwatches(d *dsl.Draft, card *dsl.Card, asked []AskedGauge) ([]AskedGaug
 	return out, diags
 }
 
-func needles(f dsl.Fabric, s *dsl.Swatch) Needles {
+func needles(d *dsl.Draft, i int, s *dsl.Swatch) Needles {
+	f := d.Fabrics[i]
 	n := Needles{Fabric: f.Name, Asked: f.Gauge, Swatch: s}
 	m := s.Counts()
 	against := func(c *dsl.Count, asked *big.Rat) int {
@@ -186,7 +232,41 @@ func needles(f dsl.Fabric, s *dsl.Swatch) Needles {
 		return -off.Sign()
 	}
 	n.Stitches, n.Rows = against(m.Stitches, f.Gauge.Stitches), against(m.Rows, f.Gauge.Rows)
+	n.Over, n.Rounds = (&converter{d: d}).over(i), f.Rounds
+	if n.Stitches == 0 {
+		return n
+	}
+	times := new(big.Rat).Quo(m.Stitches.Gauge(), f.Gauge.Stitches)
+	size, steps, ok := dsl.NeedlesFor(s.Needles, times)
+	if !ok { // how many sizes it would be in the middle of the table
+		_, n.Steps, _ = dsl.NeedlesFor("4 mm", times)
+	}
+	if ok && steps == 0 { // less than half a size: the next is the nearest there is
+		size, ok = dsl.NextNeedles(s.Needles, n.Stitches)
+		steps = n.Stitches
+	}
+	if ok {
+		n.Size, n.Steps = size, steps
+	}
 	return n
+}
+
+// advise is what to do for one size.
+func (d *Decision) advise(ch *Choice) Advice {
+	if ch.Close {
+		return [...]Advice{AsWritten: KnitAsWritten, OtherSize: FollowAnother, Recalculated: Recalculate}[ch.Ways[ch.Best].Kind]
+	}
+	out := NothingIsClose
+	for _, n := range d.Needles {
+		switch {
+		case n.Stitches == 0:
+		case n.Steps >= TooFar || n.Steps <= -TooFar:
+			return ChangeYarn
+		default:
+			out = ChangeNeedles
+		}
+	}
+	return out
 }
 
 // work is one size worked with given numbers at given gauges.
@@ -312,8 +392,12 @@ func (way *Way) settle(c *Conversion, s *solved, wishes *wanted, w work, meant [
 	way.astray(d, s, w, meant)
 
 	way.Worst, way.Close, way.cost = -1, true, new(big.Rat)
+	way.measured = slices.ContainsFunc(wishes.list, func(x wish) bool { return x.kind.tied })
 	var most *big.Rat
 	for i, g := range way.Gets {
+		if !way.judgedBy(g) {
+			continue
+		}
 		m := g.Off()
 		m.Abs(m)
 		way.Close = way.Close && g.Near()
@@ -330,6 +414,10 @@ func (way *Way) settle(c *Conversion, s *solved, wishes *wanted, w work, meant [
 		}
 	}
 }
+
+// judgedBy says whether a way is judged by a measure: a width that follows no measurement is what nobody asked for, and only stands
+// for those where a draft has none.
+func (way *Way) judgedBy(g Got) bool { return !g.Untied || !way.measured }
 
 // astray finds what is worked by counted rows and comes out half a centimetre or more from what is meant, and so the height of
 // whole pieces.
@@ -437,23 +525,30 @@ func (ch *Choice) recommend(recalculates bool) {
 // Why says what to do and why, lengths written in the unit that in gives for the one the draft uses.
 func (ch *Choice) Why(in func(grammar.Unit) grammar.Unit) string {
 	w := &ch.Ways[ch.Best]
-	recalculates := ch.Ways[len(ch.Ways)-1].Kind == Recalculated
 	// Printed sizes come first, best first.
 	nearest := "the nearest, " + ch.Ways[0].Size + ", " + ch.Ways[0].tooFar(in)
 	if ch.Ways[0].Size == "" {
 		nearest = "as written, it " + ch.Ways[0].tooFar(in)
 	}
-	switch {
-	case ch.Close && w.Kind == Recalculated:
-		return fmt.Sprintf("Recalculate: it misses no measure by %s. No printed size is close: %s.", w.misses(in), nearest)
-	case ch.Close:
-		return fmt.Sprintf("%s: it misses no measure by %s.", w.imperative(), w.misses(in))
-	case w.Kind == Recalculated:
-		return fmt.Sprintf("None of them is close. The nearest is to recalculate, which %s: as near as whole stitches and the multiples of its stitch patterns come at this gauge. If that will not do, try other needles or another yarn, and swatch again.", w.tooFar(in))
-	case recalculates:
-		return fmt.Sprintf("None of them is close. The nearest is to %s, which %s. Try other needles or another yarn, and swatch again.", lowerFirst(w.imperative()), w.tooFar(in))
+	const none = "with this cloth, neither a printed size nor recalculating comes close"
+	best := "the nearest is to " + lowerFirst(w.imperative()) + ", which " + w.tooFar(in)
+	if w.Kind == Recalculated {
+		best += ": as near as whole stitches, and what the draft fixes, come at this gauge"
 	}
-	return fmt.Sprintf("None of them is close, and the numbers cannot be recalculated for this gauge: %s. Try other needles or another yarn, and swatch again.", nearest)
+	if ch.Ways[len(ch.Ways)-1].Kind != Recalculated {
+		best = "the numbers cannot be recalculated for this gauge, and " + nearest
+	}
+	switch ch.Advice {
+	case Recalculate:
+		return fmt.Sprintf("Recalculate: no measure is off by %s. No printed size is close: %s.", w.misses(in), nearest)
+	case KnitAsWritten, FollowAnother:
+		return fmt.Sprintf("%s: no measure is off by %s.", w.imperative(), w.misses(in))
+	case ChangeNeedles:
+		return "Try other needles and swatch again: " + none + ". " + upper(best) + "."
+	case ChangeYarn:
+		return "Take another yarn: " + none + ", and the gauge asked for is more sizes of needles away than a hand can make up for. " + upper(best) + "."
+	}
+	return "None of them is close, and that is not the stitches of the swatch. " + upper(best) + "."
 }
 
 func lowerFirst(s string) string { return strings.ToLower(s[:1]) + s[1:] }
@@ -500,6 +595,9 @@ func (w *Way) tooFar(in func(grammar.Unit) grammar.Unit) string {
 		}
 	}
 	for _, g := range w.Gets {
+		if !w.judgedBy(g) {
+			continue
+		}
 		look(g.Wanted, g.Off(), func() string {
 			return fmt.Sprintf("makes %s %s where %s is wanted", g.Name, Tenths(g.Gets, in(g.Unit)), Tenths(g.Wanted, in(g.Unit)))
 		})

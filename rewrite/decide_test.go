@@ -191,7 +191,7 @@ func TestNoneIsClose(t *testing.T) {
 	src := strings.Replace(strip, "| width}", "| width, multiple of 10}", 1)
 	x := decide(t, src, "fabric main\nwashed: 14 sts over 20 cm; 20 rows over 20 cm", rewrite.Request{Sizes: []string{"M"}})
 	ch := x.Choices[0]
-	if ch.Close || !strings.HasPrefix(ch.Why(asDrafted), "None of them is close. The nearest is to recalculate, which makes chest 114.3 cm where 100 cm is wanted: as near as whole stitches") || ch.Ways[ch.Best].Kind != rewrite.Recalculated {
+	if ch.Close || ch.Advice != rewrite.ChangeYarn || !strings.Contains(ch.Why(asDrafted), "The nearest is to recalculate, which makes chest 114.3 cm where 100 cm is wanted: as near as whole stitches") || ch.Ways[ch.Best].Kind != rewrite.Recalculated {
 		t.Errorf("%+v", ch)
 	}
 }
