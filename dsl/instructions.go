@@ -474,8 +474,30 @@ func (w *walker) matching(p *grammar.Work) Lin {
 	if w.at(rows) < 1 {
 		w.fault(grammar.Fault, "match", w.m().PhraseSpan, fmt.Sprintf("%s was reached after %d rows, but %d are already worked here", p.Match.Text, w.at(there), w.at(here)), "", "work fewer rows before this, or match a later place", w.place(l.mark, "it is here"))
 	}
+	if !w.cloths(l.height.since(l.start)) && w.at(rows) > 0 {
+		return w.asHigh(l, rows)
+	}
 	w.relate(AtLeast, rows.Add(-1), 0, w.phrase()+" leaves at least one row to work")
 	return rows
+}
+
+// asHigh is the rows that bring the work as high as a label is in a piece that is knitted at a gauge of its own: as many rows
+// would be another height.
+func (w *walker) asHigh(l *label, drafted Lin) Lin {
+	step := int64(1)
+	if w.flat() {
+		step = 2
+	}
+	r := w.hide("rows", Rows, "rows", w.at(drafted))
+	w.d.Quantities[r].Least = 1
+	before := w.now.height.since(w.now.start)
+	for _, x := range l.height.since(l.start) {
+		before = before.plus(x.Fabric, x.Rows.Times(-1))
+	}
+	w.relate(AtLeast, of(r).Add(-1), 0, w.phrase()+" leaves at least one row to work")
+	w.parity(of(r))
+	w.run.Matches = append(w.run.Matches, LengthRule{Mark: w.mark, Rows: r, Length: -1, Before: before, From: l.mark, Fabric: w.fabricOf(w.m()), Step: step})
+	return of(r)
 }
 
 func (w *walker) evenly(p *grammar.Evenly) {

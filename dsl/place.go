@@ -77,6 +77,45 @@ func (d *Draft) placed(fabric, mark int) int {
 	return fabric
 }
 
+// parted says whether two marked instructions lie in places of different gauges.
+func (d *Draft) parted(a, b int) bool {
+	for _, p := range d.places {
+		if p.in(a) != p.in(b) {
+			return true
+		}
+	}
+	return false
+}
+
+// cloth says whether a fabric is the one that is worked in at a marked instruction, and no other gauge of the same.
+func (d *Draft) cloth(fabric, mark int) bool {
+	of := d.Fabrics[fabric].Of
+	for _, p := range d.places {
+		if p.in(mark) {
+			f, used := p.of[of]
+			return used && f == fabric
+		}
+	}
+	return fabric == of
+}
+
+// cloths is the same of all fabrics of a height.
+func (w *walker) cloths(h Height) bool {
+	for _, x := range h {
+		if !w.d.cloth(x.Fabric, w.where()) {
+			return false
+		}
+	}
+	return true
+}
+
+// elsewhere says whether a number belongs to a piece other than the one in hand, of which some is knitted at a gauge of its own:
+// then as many stitches would be another width.
+func (w *walker) elsewhere(q *Quantity) bool {
+	l, ok := w.labels[grammar.Key(q.Name)]
+	return ok && (w.d.parted(q.Mark, w.where()) || !w.cloths(l.height)) && (w.now == nil || !slices.Contains(w.now.line, l.line))
+}
+
 // Again finds the marked instructions of a piece that is knitted twice from the same sentences: the one that a twin works
 // (`right front` of `work right front as left front`), or the second of what is made twice (`second`, or by its heading
 // `second sleeve`). They are those from the first to the last of them, [from, to).

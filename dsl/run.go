@@ -12,6 +12,7 @@ type Run struct {
 	Size      int
 	Relations []Relation
 	Lengths   []LengthRule
+	Matches   []LengthRule // of a length of nothing: as high as another piece, knitted at a gauge of its own
 	Scores    []Score
 	Schedules []*Schedule
 	Steps     []*Steps
@@ -52,7 +53,7 @@ type Relation struct {
 type LengthRule struct {
 	Mark   int
 	Rows   int    // quantity
-	Length int    // quantity of the stated length, -1 where Ratio is used
+	Length int    // quantity of the stated length, -1 where another piece is matched
 	Before Height // what was worked since the place it is measured from
 	From   int    // the mark of that place; the instruction's own where the length is not measured from a place
 	Fabric int

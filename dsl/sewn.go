@@ -88,7 +88,7 @@ func (d seams) sew(all [][]border, i, k int, found map[string]bool) {
 			return
 		}
 	}
-	if a.notchMark < 0 || b.notchMark < 0 {
+	if a.notchMark < 0 || b.notchMark < 0 || d.parted(a.mark, b.mark) {
 		return
 	}
 	form := func(of func(border) Lin) (x, y []Lin) {

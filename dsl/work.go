@@ -493,6 +493,9 @@ func (w *walker) ties(id int) {
 	// k·(quantity) = k·(the expression), with k the least number that makes every coefficient whole.
 	k := new(big.Int).Set(f.Const.Denom())
 	for _, t := range f.Terms {
+		if w.elsewhere(w.d.Quantities[t.Quantity]) {
+			return
+		}
 		k = LCM(k, t.Coef.Denom())
 	}
 	scale := new(big.Rat).SetInt(k)

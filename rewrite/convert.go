@@ -572,6 +572,11 @@ func (c *converter) size(target int) (*solved, *grammar.Diagnostic) {
 			s.changed[g] = true
 		}
 	}
+	for i := range run.Matches {
+		if q := run.Matches[i].Rows; f.varOf[q] >= 0 {
+			s.changed[f.group[q]] = true
+		}
+	}
 	for i := range run.Pickups {
 		if g := f.pickups[i]; g >= 0 && !c.now[run.Pickups[i].Fabric].Same(c.old[run.Pickups[i].Fabric]) {
 			s.changed[g] = true

@@ -78,11 +78,12 @@ func newFrame(d *dsl.Draft, run *dsl.Run, constant func(q *dsl.Quantity) bool) *
 	for i := range run.Scores {
 		use(-1, run.Scores[i].Expr)
 	}
-	for i := range run.Lengths {
-		l := &run.Lengths[i]
-		first := use(-1, dsl.Lin{Terms: []dsl.Term{{Quantity: l.Rows, Coef: 1}}})
-		for _, h := range l.Before {
-			first = use(first, h.Rows)
+	for _, rules := range [][]dsl.LengthRule{run.Lengths, run.Matches} {
+		for i := range rules {
+			first := use(-1, dsl.Lin{Terms: []dsl.Term{{Quantity: rules[i].Rows, Coef: 1}}})
+			for _, h := range rules[i].Before {
+				first = use(first, h.Rows)
+			}
 		}
 	}
 	for i := range run.Pickups {

@@ -189,6 +189,9 @@ func (c *converter) halfWay() {
 	for _, s := range c.sewn {
 		c.warn("%s follows what %s measures, so that the two can be sewn together.", c.spot(s.mark), pieceName(s.to))
 	}
+	for i := range c.d.Runs[0].Matches {
+		c.matches(i)
+	}
 	label, _ := c.labelMark()
 	h := &HalfWay{Label: c.r.Knitted, Mark: label}
 	fresh, _ := convert(c.base, c.begunAfresh())
@@ -199,6 +202,36 @@ func (c *converter) halfWay() {
 		h.Sizes = append(h.Sizes, c.reach(t, fresh))
 	}
 	c.c.HalfWay = h
+}
+
+// matches tells that a piece which matches one that is knitted at another gauge is as high as that one, in rows of its own.
+func (c *converter) matches(i int) {
+	var here, there []string
+	for _, s := range c.c.solved {
+		m := &s.run.Matches[i]
+		v := func(q int) int64 { return s.values[q] }
+		own, other := v(m.Rows), int64(0)
+		for _, h := range m.Before {
+			// Rows of the other piece are taken off.
+			if n := h.Rows.At(v); n < 0 {
+				other -= n
+			} else {
+				own += n
+			}
+		}
+		here, there = append(here, fmt.Sprint(own)), append(there, fmt.Sprint(other))
+	}
+	m := &c.d.Runs[0].Matches[i]
+	piece := pieceName(pieceOf(c.d, m.From))
+	c.warn("%s: %s is knitted at another gauge, so this is worked to the same height, in %s rows from the cast-on where %s has %s.", c.spot(m.Mark), piece, list(here), piece, list(there))
+}
+
+// list is one number a size, as the trade lists them.
+func list(of []string) string {
+	if len(of) == 1 {
+		return of[0]
+	}
+	return of[0] + " (" + strings.Join(of[1:], ", ") + ")"
 }
 
 func (c *converter) begunAfresh() Request {

@@ -210,6 +210,41 @@ func TestFrontFollowsBack(t *testing.T) {
 	}
 }
 
+// A front that matches a back knitted at another gauge is as high as the back, in rows of its own; and neither its stitches nor those of
+// its armhole are the back's, whatever its ties say, because as many would be another width.
+func TestFrontMatchesBackOfAnotherGauge(t *testing.T) {
+	const src = "```draft\nfabric main: 20 sts and 28 rows to 10 cm\nback width = 50 cm\ncross back = 38 cm\n```\n## Back\n{Cast on 100 sts | back width, as back}. {Work 98 rows}. " +
+		"{Bind off 6 sts at the beginning of the next 2 rows | as underarm}. {Decrease 1 st at each end of every RS row 6 times}: {76 sts | cross back}. {Work 40 rows}. {Bind off all sts}.\n" +
+		"## Front\n{Cast on 100 sts | back}. {Work 14 rows}. {Work to match underarm of back}. " +
+		"{Bind off 6 sts at the beginning of the next 2 rows | underarm, as notch}. {Decrease 1 st at each end of every RS row 6 times}: {76 sts | cross back}. {Work 40 rows}. {Bind off all sts}.\n"
+	fresh := regauged(t, src, rewrite.Request{Gauges: gauged(16, 24)})
+	c := regauged(t, src, rewrite.Request{Gauges: gauged(16, 24), Knitted: "underarm", KnittedAsDrafted: true})
+	_, was := fresh.Worked(0)
+	run, v := c.Worked(0)
+	front := func(s string) string { return s[strings.Index(s, "## Front"):] }
+	if a, b := front(string(fresh.New)), front(string(c.New)); a != b {
+		t.Errorf("the front is\n%s\nand begun afresh\n%s", b, a)
+	}
+	for _, s := range run.Stages {
+		if text := src[c.Draft.File.Marks[s.Mark].Span.Start:]; strings.HasPrefix(text, "{Work to match") {
+			// 98 rows of 28 to 10 cm are 35 cm, which are 84 of 24; 12 are worked.
+			if n := s.Rows.At(v); n != 72 {
+				t.Errorf("%d rows are worked to match, not 72; afresh %d", n, s.Rows.At(was))
+			}
+		}
+	}
+	if told := strings.Join(c.Warnings, "\n"); !strings.Contains(told, "worked to the same height, in 84 rows from the cast-on where Back has 98") {
+		t.Errorf("nobody is told: %s", told)
+	}
+	for _, s := range c.HalfWay.Sizes {
+		for _, m := range s.Misses {
+			if m.Piece == "Front" {
+				t.Errorf("the front is said to miss %s", m.Name)
+			}
+		}
+	}
+}
+
 // Where nothing can follow what is knitted, the way out says how far to rip back.
 func TestNothingFollows(t *testing.T) {
 	src := "```draft\nfabric main: 20 sts and 28 rows to 10 cm\nlength = 20 cm\n```\n## Scarf\n{Cast on 40 sts}. {Work 42 rows}. {Work to 20 cm | length, as end}. {Bind off all sts}.\n"

@@ -103,6 +103,13 @@ func (f *frame) build(w wishes) (*model, error) {
 			}
 		}
 	}
+	for i := range f.run.Matches {
+		if l := &f.run.Matches[i]; f.varOf[l.Rows] >= 0 && w.changed(f.group[l.Rows]) {
+			if err := m.lengthRule(l, new(big.Rat)); err != nil {
+				return nil, err
+			}
+		}
+	}
 	for i, g := range f.pickups {
 		if p := &f.run.Pickups[i]; !p.Free && g >= 0 && w.changed(g) {
 			m.pickup(p, w)
@@ -373,6 +380,9 @@ func (m *model) lengthRule(l *dsl.LengthRule, wish *big.Rat) error {
 	h := scale.of(half)
 	terms, c := m.linear(e)
 	from := rule{mark: l.Mark, from: l.From, wish: wish}
+	if l.Length < 0 {
+		from = rule{mark: l.Mark, from: l.Mark, why: "its rows bring it as high as the piece that it matches"}
+	}
 	m.add(whole.Rule{Kind: whole.AtLeast, Terms: terms, Const: c + h - 1}, from)
 	back := slices.Clone(terms)
 	for i := range back {
