@@ -93,7 +93,7 @@ func (p *fileParser) loose(rs []raw, rowText bool) {
 	}
 	mayBeRow := true
 	label := -2 // the last number that belonged to a label (`Rows 3-6, 8 and 10`)
-	for i := range rs {
+	for i := 0; i < len(rs); i++ {
 		r := &rs[i]
 		switch {
 		case r.key == ".":
@@ -106,6 +106,7 @@ func (p *fileParser) loose(rs []raw, rowText bool) {
 			continue
 		}
 		prev, next := key(i-1), key(i+1)
+		sizes := sizesAt(rs, i) // where the numbers of the other sizes end: a stitch pattern has none
 		// `Rows 3 to 6`, `Chart 2`, `No. 8`
 		if rowLabels[prev] || prev == "." && rowLabels[key(i-2)] || prev == "#" || label == i-2 && (prev == "-" || prev == "to" || prev == "and" || prev == "," || prev == "&") {
 			if rowLabels[prev] || prev == "." || prev == "#" || !countWord(next) {
@@ -133,11 +134,15 @@ func (p *fileParser) loose(rs []raw, rowText bool) {
 			continue // `2 x 2 rib`
 		}
 		switch prev {
-		case "last", "first", "next", "k", "p", "sl", "yo", "psso", "k.", "p.", "m", "needle", "needles", "hook", "$", "£", "€", "©":
+		case "k", "p", "sl", "k.", "p.":
+			if sizes == 0 {
+				continue
+			}
+		case "last", "first", "next", "yo", "psso", "m", "needle", "needles", "hook", "$", "£", "€", "©":
 			continue
 		case "knit", "purl", "slip", "work":
 			// `knit 2, purl 2` is a stitch pattern; `knit 27` and `knit 6 rows` are counts
-			if rowText || prev != "work" && !countWord(next) && next != "more" && r.val.Cmp(ten) < 0 {
+			if sizes == 0 && (rowText || prev != "work" && !countWord(next) && next != "more" && r.val.Cmp(ten) < 0) {
 				continue
 			}
 		case "-":
@@ -146,7 +151,7 @@ func (p *fileParser) loose(rs []raw, rowText bool) {
 				continue
 			}
 		}
-		if rowText && !unitWords[next].IsLength() && next != "sts" && next != "stitches" {
+		if rowText && sizes == 0 && !unitWords[next].IsLength() && next != "sts" && next != "stitches" {
 			continue
 		}
 		switch next {
@@ -156,6 +161,7 @@ func (p *fileParser) loose(rs []raw, rowText bool) {
 			}
 		}
 		if needleAhead(rs, i) {
+			i = max(i, sizes-1)
 			continue
 		}
 		if r.val.IsInt() && !countWord(next) {
@@ -163,20 +169,31 @@ func (p *fileParser) loose(rs []raw, rowText bool) {
 				continue // a year
 			}
 		}
-		from, to := r.span.Start, r.span.End
-		// a list of sizes is one find
-		p.f.Loose = append(p.f.Loose, Loose{Span: r.span, Text: fold(src[from:to])})
-		l := &p.f.Loose[len(p.f.Loose)-1]
-		b := i // the word after it tells what it counts
-		if b+1 < len(rs) && rs[b+1].kind == rawWord {
-			b++
+		// a list of sizes is one find; the word after it tells what it counts
+		end := max(i, sizes-1)
+		span := Span{r.span.Start, rs[end].span.End}
+		text := src[span.Start:span.End]
+		if end+1 < len(rs) && rs[end+1].kind == rawWord {
+			text += " " + src[rs[end+1].span.Start:rs[end+1].span.End]
 		}
-		var words []string
-		for k := i; k <= b; k++ {
-			words = append(words, src[rs[k].span.Start:rs[k].span.End])
-		}
-		l.Text = strings.Join(words, " ")
+		p.f.Loose = append(p.f.Loose, Loose{Span: span, Text: fold(text)})
+		i = end
 	}
+}
+
+// sizesAt is where the numbers of the other sizes end that follow number i in brackets, `23 (24, 26)`, `32 (34)[36]`; 0 where none do.
+func sizesAt(rs []raw, i int) int {
+	end := 0
+	for j := i + 1; j < len(rs) && (rs[j].key == "(" || rs[j].key == "["); {
+		for j++; j < len(rs) && (rs[j].kind == rawNum && !rs[j].spelled || strings.Contains(",:;/-", rs[j].key)); j++ {
+		}
+		if j >= len(rs) || rs[j].key != ")" && rs[j].key != "]" || rs[j-1].kind != rawNum {
+			return end
+		}
+		j++
+		end = j
+	}
+	return end
 }
 
 var ten = big.NewRat(10, 1)
@@ -203,7 +220,7 @@ func needleAhead(rs []raw, i int) bool {
 			}
 		case "mm", "needle", "needles", "dpns", "hook":
 			for k := i + 1; k < j; k++ {
-				if countWord(rs[k].key) {
+				if countWord(rs[k].key) && rs[k].key != "(" {
 					return false
 				}
 			}
