@@ -3,8 +3,10 @@ package render
 import (
 	_ "embed"
 	"math/big"
+	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"gaugewright/grammar"
 	"gaugewright/rewrite"
@@ -13,16 +15,22 @@ import (
 //go:embed index.css
 var indexCSS string
 
-var indexStyles = strings.ReplaceAll(indexCSS, "\n", "")
+//go:embed cards.css
+var cardsCSS string
+
+var (
+	indexStyles = strings.ReplaceAll(indexCSS, "\n", "")
+	cardStyles  = strings.ReplaceAll(cardsCSS, "\n", "")
+)
 
 // Index is the page of a publication from which a gauge and a size are chosen, as one self-contained HTML document: what each
-// gives, by how much it misses, and where the pattern does not work and why.
+// gives of the measure that sizes are chosen by, by how much it misses, and where the pattern does not work and why.
 // Its links lead to the pages beside it, from a folder as well as from a server.
 func (p *Publication) Index() []byte {
 	x := indexPage{p: p}
 	m := &x.markup
 	name := title(p.drafted.Draft.File)
-	openPage(m, name+": gauges and sizes", indexStyles, "To the gauges")
+	openPage(m, name+": gauges and sizes", p.gridStyles(p.lengthColumn()), "To the gauges")
 	m.raw("<h1>")
 	m.text(name)
 	m.raw("</h1>\n<p class=\"made\">", counted(len(p.editions), "gauge"))
@@ -38,14 +46,61 @@ func (p *Publication) Index() []byte {
 	m.raw("</p>\n</header>\n<main id=\"the.pattern\">\n")
 	x.choose()
 	x.failures()
-	x.given()
-	m.raw("<p class=\"legend foot\">Beside this page: ")
+	beside := []string{"<a href=\"problems.json\">a feed of what does not work</a>, for programs"}
 	if len(p.counts()) > 0 {
-		m.raw("<a href=\"counts.html\">the key counts at every gauge</a>, and ")
+		beside = slices.Insert(beside, 0, "<a href=\"counts.html\">the key counts at every gauge</a>")
 	}
-	m.raw("<a href=\"problems.json\">a feed of what does not work</a>.</p>\n")
+	if x.lead() != "" {
+		beside = slices.Insert(beside, 0, "<a href=\"measures.html\">every measure at every gauge</a>")
+	}
+	m.raw("<p class=\"legend foot\">Beside this page: ", strings.Join(beside, "; "), ".</p>\n")
 	closePage(m)
 	return m.Bytes()
+}
+
+// gridStyles is the style sheet of the pages that lie about the patterns. Where the columns of all sizes have no room, each row of a
+// table is a card: its values stand below one another's sizes and nothing moves sideways.
+// column is the width of a value in rem.
+func (p *Publication) gridStyles(column float64) string {
+	rem := func(x float64) string { return strconv.FormatFloat(x, 'f', 1, 64) + "rem" }
+	room := 12 + column*float64(len(p.sizes))
+	var b strings.Builder
+	b.WriteString(indexStyles)
+	b.WriteString(".sheet{max-width:" + rem(max(64, room+2.25)) + "}.counts{grid-template-columns:repeat(auto-fill,minmax(min(100%," + rem(room) + "),1fr))}")
+	b.WriteString("@media screen and (max-width:" + rem(room+2.25) + "){" + cardStyles)
+	b.WriteString(".grid tr{grid-template-columns:repeat(auto-fill,minmax(" + rem(max(4, column-1)) + ",1fr))}")
+	for i, size := range p.sizes {
+		if len(p.sizes) > 1 {
+			b.WriteString(".grid:not(.offers) td:nth-of-type(" + strconv.Itoa(i+1) + ")::before{content:" + quotedCSS(size) + "}")
+		}
+	}
+	b.WriteString("}")
+	return b.String()
+}
+
+// lengthColumn is the width of a length and by how much it misses, in rem; countColumn that of a count.
+func (p *Publication) lengthColumn() float64 {
+	if p.o.Units == "both" {
+		return 10
+	}
+	return 6.5
+}
+
+const countColumn = 3
+
+// quotedCSS is words as a string of a style sheet.
+func quotedCSS(words string) string {
+	var b strings.Builder
+	b.WriteByte('"')
+	for _, r := range words {
+		if r == ' ' || unicode.IsLetter(r) || unicode.IsDigit(r) {
+			b.WriteRune(r)
+		} else {
+			b.WriteString("\\" + strconv.FormatInt(int64(r), 16) + " ")
+		}
+	}
+	b.WriteByte('"')
+	return b.String()
 }
 
 // indexPage is an index being written.
@@ -122,12 +177,17 @@ func (x *indexPage) choice(e *edition) {
 		aside(escape(e.more))
 	}
 	if e.works() {
-		aside("<a href=\"", escape(e.address("pattern.md", "")), "\">plain text<span class=\"sr\"> of ", escape(e.label), "</span></a>")
+		of := "<span class=\"sr\"> of " + escape(e.label) + "</span></a>"
+		links := []string{"<a href=\"", escape(e.address("pattern.md", "")), "\">plain text", of}
+		if x.lead() != "" {
+			links = append(links, " <a href=\"measures.html#at.", escape(e.key), "\">all measures", of)
+		}
+		aside(links...)
 	}
 	m.raw("</th>")
 	for s, size := range x.p.sizes {
 		if e.target[s] < 0 {
-			m.raw("<td class=\"not\"><a href=\"#not.", escape(e.key), "\">does not work</a></td>")
+			m.raw("<td class=\"not\"><a href=\"#not.", escape(e.key), "\"><span class=\"of\">size ", escape(size), " </span>does not work</a></td>")
 			continue
 		}
 		m.raw("<td><a href=\"")
@@ -139,9 +199,9 @@ func (x *indexPage) choice(e *edition) {
 			m.raw("</a></td>")
 			continue
 		}
-		m.raw("<span class=\"sr\">size ")
+		m.raw("<span class=\"of\">size ")
 		m.text(size)
-		m.raw(", </span>")
+		m.raw(" </span>")
 		m.text(x.p.length(g.Gets, g.Unit, true))
 		m.raw("</a> ")
 		x.off(g)
@@ -244,33 +304,74 @@ func (x *indexPage) failure(f *grammar.File, label string, why *rewrite.Failure)
 	}
 }
 
-// given writes what each gauge gives in every measure, folded away gauge by gauge.
-func (x *indexPage) given() {
-	m := &x.markup
+// MeasuresPage is the page of what each gauge gives in every measure: a table for each gauge, a row a measure and a column a size. Each
+// is folded away; a link to one opens it. It is nil where the draft gives none.
+func (p *Publication) MeasuresPage() []byte {
+	x := indexPage{p: p}
 	if x.lead() == "" {
-		return
+		return nil
 	}
-	m.raw("<section aria-labelledby=\"the.measures\">\n<h2 id=\"the.measures\">What each gauge gives</h2>\n" +
-		"<p>Widths and lengths as they come out, and how far each is from what is wanted.</p>\n")
-	for i := range x.p.editions {
-		if e := &x.p.editions[i]; e.works() {
-			x.gives(e)
+	m := &x.markup
+	name := title(p.drafted.Draft.File)
+	openPage(m, name+": measures", p.gridStyles(p.lengthColumn()), "To the measures")
+	m.raw("<h1>Measures of ")
+	m.text(name)
+	m.raw("</h1>\n<p class=\"made\">Widths and lengths as they come out at each gauge, and how far each is from what is wanted. Back to <a href=\"index.html\">the gauges and sizes</a>.</p>\n")
+	unit := p.oneUnit()
+	if unit != "" {
+		m.raw("<p class=\"made\">All in ", unitWords(unit), ".</p>\n")
+	}
+	m.raw("</header>\n<main id=\"the.pattern\">\n")
+	for i := range p.editions {
+		if e := &p.editions[i]; e.works() {
+			x.gives(e, unit)
 		}
 	}
 	x.legend()
-	m.raw("</section>\n")
+	closePage(m)
+	return m.Bytes()
 }
 
-func (x *indexPage) gives(e *edition) {
+// oneUnit is the unit that every measure is told in, "" where they differ.
+func (p *Publication) oneUnit() string {
+	unit := ""
+	for i := range p.editions {
+		for _, g := range p.editions[i].measures() {
+			if u := p.unitOf(g.Unit); unit == "" {
+				unit = u
+			} else if u != unit {
+				return ""
+			}
+		}
+	}
+	return unit
+}
+
+// unitWords is the unit of a page in full.
+func unitWords(unit string) string {
+	switch unit {
+	case "cm":
+		return "centimetres"
+	case "in":
+		return "inches"
+	case "mm":
+		return "millimetres"
+	}
+	return unit
+}
+
+// gives writes the measures of one gauge.
+func (x *indexPage) gives(e *edition, unit string) {
 	m := &x.markup
 	m.raw("<details><summary>")
 	m.text(e.label)
-	if x.p.isOwn(e) {
-		m.raw(", as drafted")
-	}
 	m.raw(" <span class=\"aside\">")
+	if x.p.isOwn(e) {
+		m.raw("as drafted; ")
+	}
 	m.text(x.furthest(e))
-	m.raw("</span></summary>\n", tableFrame(wide), "<table class=\"grid\">\n<thead><tr><th scope=\"col\">Measure</th>")
+	m.raw("</span></summary>\n<div class=\"gets\" id=\"at.", escape(e.key), "\">\n<p><a href=\"", escape(e.address("pattern.html", "")), "\">The pattern at this gauge</a></p>\n",
+		tableFrame(wide), "<table class=\"grid\">\n<thead><tr><th scope=\"col\">Measure</th>")
 	for _, t := range x.p.sizes {
 		m.raw("<th scope=\"col\">")
 		m.text(t)
@@ -280,7 +381,10 @@ func (x *indexPage) gives(e *edition) {
 	for _, g := range e.measures() {
 		m.raw("<tr><th scope=\"row\">")
 		m.text(g.name)
-		m.raw(" <span class=\"unit\">", x.p.unitOf(g.Unit), "</span></th>")
+		if unit == "" {
+			m.raw(" <span class=\"unit\">(", x.p.unitOf(g.Unit), ")</span>")
+		}
+		m.raw("</th>")
 		for s := range e.gives {
 			m.raw("<td>")
 			if g := e.got(s, g.Name); g != nil {
@@ -294,7 +398,7 @@ func (x *indexPage) gives(e *edition) {
 		}
 		m.raw("</tr>\n")
 	}
-	m.raw("</tbody></table></div>\n</details>\n")
+	m.raw("</tbody></table></div>\n</div></details>\n")
 }
 
 // measures are those that any size gives, each from the first that does.
@@ -348,7 +452,7 @@ func (p *Publication) CountsPage() []byte {
 	x := indexPage{p: p}
 	m := &x.markup
 	name := title(p.drafted.Draft.File)
-	openPage(m, name+": key counts", indexStyles, "To the counts")
+	openPage(m, name+": key counts", p.gridStyles(countColumn), "To the counts")
 	m.raw("<h1>Key counts of ")
 	m.text(name)
 	m.raw("</h1>\n<p class=\"made\">The counts that the draft names, at every gauge and in every size. The same <a href=\"counts.csv\">for a spreadsheet</a>; back to <a href=\"index.html\">the gauges and sizes</a>.</p>\n</header>\n" +

@@ -77,6 +77,9 @@ func Page(c *rewrite.Conversion, o Options) ([]byte, error) {
 		m.raw("</h1>\n")
 	}
 	m.raw(`<p class="made">`, made(c, o), "</p>\n")
+	if o.Index != "" {
+		m.raw(`<p class="back"><a href="`, escape(o.Index), "\">Other gauges and sizes</a></p>\n")
+	}
 	chooser(&m, c)
 	m.raw("</header>\n")
 	halfWaySection(&m, c, o)

@@ -101,7 +101,7 @@ type Output struct {
 }
 
 // Files is the publication as a folder: for each gauge a folder with the page and the copy to knit from, index.html to choose
-// from, problems.json, and where the draft names counts, counts.html and counts.csv.
+// from, problems.json, measures.html where the draft asks for any, and where it names counts, counts.html and counts.csv.
 func (p *Publication) Files() ([]Output, error) {
 	problems, err := p.Problems()
 	if err != nil {
@@ -111,11 +111,16 @@ func (p *Publication) Files() ([]Output, error) {
 	if page := p.CountsPage(); page != nil {
 		out = append(out, Output{"counts.html", page}, Output{"counts.csv", p.Counts()})
 	}
+	if page := p.MeasuresPage(); page != nil {
+		out = append(out, Output{"measures.html", page})
+	}
+	o := p.o
+	o.Index = "../index.html"
 	for _, e := range p.editions {
 		if !e.works() {
 			continue
 		}
-		page, err := Page(e.Conversion, p.o)
+		page, err := Page(e.Conversion, o)
 		if err != nil {
 			return nil, err
 		}

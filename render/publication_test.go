@@ -94,9 +94,9 @@ func TestGoldenPublication(t *testing.T) {
 	}
 	p := published(t, "jug.md", src, Options{}, time.Unix(1_790_000_000, 0), "22 sts and 30 rounds to 10 cm", "18 to 20 sts and 25 to 28 rounds to 10 cm", "14 sts and 19 rounds to 10 cm", "5 sts and 7 rounds to 10 cm", "5½ sts to 1 in")
 	all := files(t, p)
-	for _, name := range []string{"index.html", "counts.html", "counts.csv", "problems.json"} {
+	for _, name := range []string{"index.html", "measures.html", "counts.html", "counts.csv", "problems.json"} {
 		got := all[name]
-		for _, css := range []string{styles, indexStyles} {
+		for _, css := range []string{styles, indexStyles, cardStyles} {
 			got = bytes.Replace(got, []byte(css), nil, 1)
 		}
 		golden(t, filepath.Join("testdata", "jug", name), got)
@@ -112,7 +112,11 @@ func TestGoldenPublication(t *testing.T) {
 		t.Error("the folders are", got)
 	}
 	p = published(t, "jug.md", src, Options{Units: "both"}, time.Time{}, "14 sts and 19 rounds to 10 cm")
-	golden(t, "testdata/jug/index-both.html", bytes.Replace(bytes.Replace(p.Index(), []byte(styles), nil, 1), []byte(indexStyles), nil, 1))
+	both := p.Index()
+	for _, css := range []string{styles, indexStyles, cardStyles} {
+		both = bytes.Replace(both, []byte(css), nil, 1)
+	}
+	golden(t, "testdata/jug/index-both.html", both)
 }
 
 // The pages of a publication are those that a conversion by itself gives, and the counts are its counts; the draft's own gauge is
@@ -145,7 +149,7 @@ func TestPublicationIsItsConversions(t *testing.T) {
 			}
 			compared++
 			folder := p.folderOf(c)
-			alone, err := Page(c, Options{Units: "both"})
+			alone, err := Page(c, Options{Units: "both", Index: "../index.html"})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -159,6 +163,10 @@ func TestPublicationIsItsConversions(t *testing.T) {
 		}
 		linksLead(t, name, "index.html", all)
 		linksLead(t, name, "counts.html", all)
+		linksLead(t, name, "measures.html", all)
+		if page := all[p.own().key+"/pattern.html"]; bytes.Count(page, []byte(`href="../index.html"`)) != 1 {
+			t.Errorf("%s: its pages do not lead back", name)
+		}
 	}
 	if compared < 4*len(drafts(t)) {
 		t.Errorf("only %d conversions were compared", compared)
@@ -206,12 +214,25 @@ func countsAgree(t *testing.T, name string, c *rewrite.Conversion, p *Publicatio
 	}
 }
 
+// However many gauges are offered, no page that lies about them is too heavy for a slow line.
+func TestManyGaugesAreLight(t *testing.T) {
+	p := published(t, "second-best.md", drafts(t)["second-best.md"], Options{}, time.Time{}, "10 to 50 sts and 14 to 70 rows to 10 cm")
+	if len(p.editions) != 42 { // the draft's own is none of the range
+		t.Fatalf("%d gauges", len(p.editions))
+	}
+	for name, text := range map[string][]byte{"index": p.Index(), "measures": p.MeasuresPage(), "counts": p.CountsPage()} {
+		if len(text) > 150_000 {
+			t.Errorf("the %s of 42 gauges weighs %d bytes", name, len(text))
+		}
+	}
+}
+
 // The same bytes from the same draft, in whatever order the gauges were asked for.
 func TestPublicationIsTheSameAgain(t *testing.T) {
 	src := drafts(t)["second-best.md"]
 	a := files(t, published(t, "second-best.md", src, Options{}, time.Unix(0, 0), "18 to 24 sts and 25 to 32 rows to 10 cm", "5 sts to 1 in"))
 	b := files(t, published(t, "second-best.md", src, Options{}, time.Unix(0, 0), "5 sts to 1 in", "24 sts and 32 rows to 10 cm", "18 to 23 sts and 25 to 31 rows to 10 cm"))
-	if len(a) != len(b) || len(a) != 4+2*8 {
+	if len(a) != len(b) || len(a) != 5+2*8 {
 		t.Errorf("%d files and %d", len(a), len(b))
 	}
 	for name, text := range a {

@@ -15,6 +15,7 @@ type Options struct {
 	Units      string // "" the draft's own, "cm", "in" or "both": lengths for the reader; counts are the same in any
 	UnsafeHTML bool   // raw HTML of the draft is passed through to a page; without it, it is shown as text
 	Size       string // the one size a copy is made for, named under its title; "" says nothing
+	Index      string // the address of the index that a page leads back to; "" for none
 }
 
 // before heads what a maker should know first: assumptions, warnings, cautions.

@@ -120,6 +120,11 @@ async function choosing(browser, made, sizes) {
 // A link opens the page with the last size chosen; following it back to all of them works too.
 async function linking(browser, made, sizes) {
   const last = sizes.length - 1;
+  for (const javaScriptEnabled of [true, false]) {
+    await opened(browser, made, { viewport: phone, fragment: `#${encodeURIComponent(sizes[last].id)}`, javaScriptEnabled }, async (page) => {
+      expect((await page.evaluate(() => scrollY)) === 0 || made.name.startsWith("long-names/"), made.name, "a link to a size opens the page past its title");
+    });
+  }
   await opened(browser, made, { fragment: `#${encodeURIComponent(sizes[last].id)}` }, async (page) => {
     expect((await away(page)).every((a, i) => a === (i !== last)), made.name, "a link does not open the page with its size chosen");
     await page.evaluate(() => (location.hash = "#size.all"));

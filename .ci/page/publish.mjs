@@ -1,5 +1,6 @@
 // A pattern published at many gauges: the index opened from a folder and from a server, a gauge and a size chosen by hand and by
-// keyboard, every link followed, what a gauge gives unfolded, printed; the feed of what does not work read by its types.
+// keyboard, every link followed, also back; what a gauge gives opened from a link and by keyboard; printed; the feed of what does
+// not work read by its types.
 
 import { spawnSync } from "node:child_process";
 import { createServer } from "node:http";
@@ -24,9 +25,10 @@ export function make() {
       feed(name, join(out, "problems.json"));
       pages.push({ name: `published-${name}/index.html`, file: join(out, "index.html"), out });
       pages.push({ name: `published-${name}/counts.html`, file: join(out, "counts.html"), out });
+      pages.push({ name: `published-${name}/measures.html`, file: join(out, "measures.html"), out });
     }
   }
-  expect(pages.length === 2 * Object.keys(publications).length, "publish", `${pages.length} pages were made`);
+  expect(pages.length === 3 * Object.keys(publications).length, "publish", `${pages.length} pages were made`);
   return pages;
 }
 
@@ -49,11 +51,28 @@ function feed(name, file) {
   expect(items.length > 0 === (name === "nine-gulls"), `${name}/problems.json`, `${items.length} problems`);
 }
 
+// look asks whether a table moves sideways at any width, and whether each value says its size where the columns have gone.
+export async function look(page, where) {
+  await page.evaluate(() => document.querySelectorAll("details").forEach((d) => (d.open = true)));
+  const [sideways, unnamed] = await page.evaluate(() => [
+    [...document.querySelectorAll(".frame")].filter((e) => e.scrollWidth > e.clientWidth + 1).length,
+    [...document.querySelectorAll(".grid td")].filter((e) => {
+      const columns = getComputedStyle(e).display === "table-cell" || e.parentElement.querySelectorAll("td").length < 2;
+      return !columns && !(e.querySelector(".of")?.offsetWidth > 1) && ["none", '""'].includes(getComputedStyle(e, "::before").content);
+    }).length,
+  ]);
+  expect(sideways === 0, where, `${sideways} tables move sideways`);
+  expect(unnamed === 0, where, `${unnamed} values do not say their size`);
+}
+
 export async function act(browser, made) {
   await opened(browser, made, {}, async (page) => {
     await page.emulateMedia({ media: "print" });
     await paper(page, made.name);
   });
+  if (made.name.endsWith("measures.html")) {
+    await opened(browser, made, {}, (page) => unfold(page, made.name));
+  }
   if (!made.name.endsWith("index.html")) {
     return;
   }
@@ -63,11 +82,11 @@ export async function act(browser, made) {
     await focusShows(page, made.name);
     await Promise.all([page.waitForURL(/pattern\.html/), page.keyboard.press("Enter")]);
     expect(await page.locator("h1").isVisible(), made.name, "Enter does not open a gauge");
-    await page.goBack();
-    const folded = page.locator("details").first();
-    expect(await tabTo(page, "summary", 200), made.name, "the keyboard does not reach what a gauge gives");
-    await page.keyboard.press("Enter");
-    expect(await folded.locator("td").first().isVisible(), made.name, "Enter does not unfold what a gauge gives");
+    await page.getByRole("link", { name: "Other gauges and sizes" }).click();
+    await page.waitForURL(/index\.html/);
+    await page.getByRole("link", { name: /^all measures/ }).first().click();
+    await page.waitForURL(/measures\.html#at\./);
+    expect(await page.locator("details").first().locator("td").first().isVisible(), made.name, "the link to the measures of a gauge does not unfold them");
   });
   await served(made.out, async (home) => {
     const context = await browser.newContext({ viewport: desk });
@@ -80,6 +99,17 @@ export async function act(browser, made) {
       await context.close();
     }
   });
+}
+
+// unfold opens what a gauge gives by keyboard, and goes from there to its pattern.
+async function unfold(page, where) {
+  const folded = page.locator("details").first();
+  expect(!(await folded.locator("td").first().isVisible()), where, "what a gauge gives is not folded away");
+  expect(await tabTo(page, "summary"), where, "the keyboard does not reach what a gauge gives");
+  await focusShows(page, where);
+  await page.keyboard.press("Enter");
+  expect(await folded.locator("td").first().isVisible(), where, "Enter does not unfold what a gauge gives");
+  await Promise.all([page.waitForURL(/pattern\.html/), folded.getByRole("link").first().click()]);
 }
 
 // choose takes the second size at the last gauge, and the first: the page that opens is of that gauge and has that size chosen.
