@@ -228,6 +228,9 @@ func (w *writer) schedule(mark int, cs []*grammar.Clause, list grammar.Span) {
 			lines = append(lines, l)
 		}
 	}
+	if plain := w.byInterval(cs, lines); plain != nil {
+		lines = plain
+	}
 	var texts []string
 	for _, l := range lines {
 		texts = append(texts, w.clause(cs, l))
@@ -565,6 +568,79 @@ func (w *writer) lines(cs []*grammar.Clause, p *plan) []line {
 	for k, row := range rows {
 		i := p.clauses[min(k, len(p.clauses)-1)]
 		out = append(out, line{i, k, row[0], row[1], open && k == len(rows)-1})
+	}
+	return out
+}
+
+// byInterval says clauses that have an interval for each size as clauses of one interval each, with no times where a size lacks
+// it; nil where that would take more clauses than there are.
+func (w *writer) byInterval(cs []*grammar.Clause, lines []line) []line {
+	mixed := false
+	for _, l := range lines {
+		if l.open || cs[l.clause].Kind != grammar.OnLast {
+			return nil
+		}
+		mixed = mixed || slices.ContainsFunc(l.every, func(a int64) bool { return a != l.every[0] })
+	}
+	if !mixed {
+		return nil
+	}
+	of := make([][]stretch, w.n())
+	var order []int64
+	for t := range of {
+		p := &plan{of: [][]stretch{nil}, now: []bool{false}}
+		for _, l := range lines {
+			p.of[0] = append(p.of[0], stretch{l.every[t], l.times[t]})
+		}
+		of[t] = p.shortened().of[0]
+		order = interleaved(order, of[t])
+	}
+	if len(order) > len(lines) {
+		return nil
+	}
+	out := make([]line, len(order))
+	for k, a := range order {
+		l := line{clause: min(k, len(cs)-1), position: k, every: make([]int64, w.n()), times: make([]int64, w.n())}
+		for t := range of {
+			if l.every[t] = a; len(of[t]) > 0 && of[t][0].every == a {
+				l.times[t], of[t] = of[t][0].times, of[t][1:]
+			}
+		}
+		out[k] = l
+	}
+	return out
+}
+
+// interleaved is the shortest list of intervals that has those of order and those of a size, each in their order.
+func interleaved(order []int64, of []stretch) []int64 {
+	n, m := len(order), len(of)
+	least := make([][]int, n+1) // of order[i:] and of[j:]
+	for i := n; i >= 0; i-- {
+		least[i] = make([]int, m+1)
+		for j := m; j >= 0; j-- {
+			switch {
+			case i == n || j == m:
+				least[i][j] = n - i + m - j
+			case order[i] == of[j].every:
+				least[i][j] = 1 + least[i+1][j+1]
+			default:
+				least[i][j] = 1 + min(least[i+1][j], least[i][j+1])
+			}
+		}
+	}
+	var out []int64
+	for i, j := 0, 0; i < n || j < m; {
+		switch {
+		case i < n && j < m && order[i] == of[j].every:
+			out = append(out, order[i])
+			i, j = i+1, j+1
+		case j == m || i < n && least[i+1][j] <= least[i][j+1]:
+			out = append(out, order[i])
+			i++
+		default:
+			out = append(out, of[j].every)
+			j++
+		}
 	}
 	return out
 }
