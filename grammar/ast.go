@@ -19,6 +19,17 @@ type File struct {
 	lines     []int     // offset of the start of each line
 }
 
+// Under is the marked instructions that stand under a heading of that key, in order; a heading may stand more than once.
+func (f *File) Under(key string) []int {
+	var out []int
+	for i, m := range f.Marks {
+		if m.Heading >= 0 && Key(f.Headings[m.Heading].Text) == key {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
 // Heading is a Markdown heading; Text is its plain text with marks and mark-up left out.
 type Heading struct {
 	Span  Span

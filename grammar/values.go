@@ -88,3 +88,22 @@ func eachValue(ph Phrase, visit func(*Value)) {
 		v(p.Count)
 	}
 }
+
+// EachName visits the names in an expression, in their order; a fabric is none.
+func EachName(e Expr, visit func(Word)) {
+	switch e := e.(type) {
+	case *NameRef:
+		visit(e.Name)
+	case *Binary:
+		EachName(e.L, visit)
+		EachName(e.R, visit)
+	case *Neg:
+		EachName(e.X, visit)
+	case *Choice:
+		for _, x := range e.Of {
+			EachName(x, visit)
+		}
+	case *InFabric:
+		EachName(e.X, visit)
+	}
+}

@@ -469,7 +469,14 @@ func (c *converter) pinsKnown() bool {
 	}
 	if c.r.Knitted != "" {
 		if _, ok := c.labelMark(); !ok {
-			c.fail(c.d.Block.Span, "the labels are "+strings.Join(c.labels(), ", "), "the draft has no label %s to have knitted to", c.r.Knitted)
+			names := c.labels()
+			way := "the labels are " + strings.Join(names, ", ")
+			if best := grammar.Nearest(grammar.Key(c.r.Knitted), names); best != "" {
+				way = "did you mean " + best + "?"
+			} else if len(names) == 0 {
+				way = "write `| as NAME` into the brace of the first instruction that is not knitted yet, and give that name, or give the heading of the piece that comes next"
+			}
+			c.fail(c.d.Block.Span, way, "the draft has no label %s to have knitted to", c.r.Knitted)
 			return false
 		}
 	}
@@ -507,6 +514,7 @@ func (c *converter) labels() []string {
 	return out
 }
 
+// labelMark is the first instruction that is not knitted yet: the one of that name, or the first under that heading.
 func (c *converter) labelMark() (int, bool) {
 	for i, m := range c.d.File.Marks {
 		for _, t := range m.Ties {
@@ -514,6 +522,9 @@ func (c *converter) labelMark() (int, bool) {
 				return i, true
 			}
 		}
+	}
+	if under := c.d.File.Under(grammar.Key(c.r.Knitted)); len(under) > 0 {
+		return under[0], true
 	}
 	return 0, false
 }

@@ -21,52 +21,51 @@ type Reason struct {
 	Lines []string
 }
 
-// Explain says why numbers are what they are. which holds names (`as NAME`) or places, "line:column", inside a marked
-// instruction; none means every instruction that has a number. A name or place that is not there is an error.
+// Explain says why numbers are what they are. which holds names (`as NAME`, a measure, which means what follows it, or a piece) or
+// places, "line:column", inside a marked instruction; none means every instruction that has a number. A name or place that is not there
+// is an error.
 func Explain(c *Conversion, which []string) ([]Reason, error) {
-	var marks []int
-	if len(which) == 0 {
-		for i := range c.Draft.File.Marks {
-			marks = append(marks, i)
+	var out []Reason
+	for i := 0; i < len(c.Draft.File.Marks) && len(which) == 0; i++ {
+		if r := c.reason(i); len(r.Lines) > 0 {
+			out = append(out, r)
 		}
 	}
 	for _, w := range which {
-		i, err := c.find(w)
+		marks, err := c.find(w)
 		if err != nil {
 			return nil, err
 		}
-		marks = append(marks, i)
-	}
-	var out []Reason
-	for _, i := range marks {
-		r := c.reason(i)
-		if len(r.Lines) > 0 || len(which) > 0 {
-			out = append(out, r)
+		for _, i := range marks {
+			if r := c.reason(i); len(r.Lines) > 0 || len(marks) == 1 {
+				out = append(out, r)
+			}
 		}
 	}
 	return out, nil
 }
 
-// find is the marked instruction of a name or a place.
-func (c *Conversion) find(which string) (int, error) {
+// find is the marked instructions that a name or a place means.
+func (c *Conversion) find(which string) ([]int, error) {
+	f := c.Draft.File
 	var line, col int
 	if n, err := fmt.Sscanf(which, "%d:%d", &line, &col); err == nil && n == 2 {
-		for i, m := range c.Draft.File.Marks {
-			l0, c0 := c.Draft.File.Position(m.Span.Start)
-			l1, c1 := c.Draft.File.Position(m.Span.End)
+		for i, m := range f.Marks {
+			l0, c0 := f.Position(m.Span.Start)
+			l1, c1 := f.Position(m.Span.End)
 			if (line > l0 || line == l0 && col >= c0) && (line < l1 || line == l1 && col < c1) {
-				return i, nil
+				return []int{i}, nil
 			}
 		}
-		return 0, fmt.Errorf("no marked instruction stands at %s", which)
+		return nil, fmt.Errorf("no marked instruction stands at %s", which)
 	}
 	key := grammar.Key(which)
 	var names []string
-	for i, m := range c.Draft.File.Marks {
+	for i, m := range f.Marks {
 		for _, t := range m.Ties {
 			if a, ok := t.(*grammar.TieAs); ok {
 				if a.Name.Key == key {
-					return i, nil
+					return []int{i}, nil
 				}
 				names = append(names, a.Name.Text)
 			}
@@ -74,8 +73,20 @@ func (c *Conversion) find(which string) (int, error) {
 	}
 	for _, q := range c.Draft.Quantities {
 		if q.Name != "" && grammar.Key(q.Name) == key {
-			return q.Mark, nil
+			return []int{q.Mark}, nil
 		}
+	}
+	for _, m := range c.Draft.Measures {
+		if m.Name.Key == key {
+			if marks := c.following(key); len(marks) > 0 {
+				return marks, nil
+			}
+			return nil, fmt.Errorf("no marked instruction follows %s: tie one to it, `| %s`", which, m.Name.Text)
+		}
+		names = append(names, m.Name.Text)
+	}
+	if marks := f.Under(key); len(marks) > 0 {
+		return marks, nil
 	}
 	way := "name an instruction with `as NAME`, or give its line:column"
 	if best := grammar.Nearest(key, names); best != "" {
@@ -83,7 +94,33 @@ func (c *Conversion) find(which string) (int, error) {
 	} else if len(names) > 0 {
 		way = "the names are " + strings.Join(names, ", ")
 	}
-	return 0, fmt.Errorf("nothing in the draft is called %s: %s", which, way)
+	return nil, fmt.Errorf("nothing in the draft is called %s: %s", which, way)
+}
+
+// following is the marked instructions that are tied to a measure, or to one that is reckoned from it.
+func (c *Conversion) following(key string) []int {
+	meant := map[string]bool{key: true}
+	uses := func(e grammar.Expr) (yes bool) {
+		grammar.EachName(e, func(n grammar.Word) { yes = yes || meant[n.Key] })
+		return yes
+	}
+	for range c.Draft.Measures { // as many times as one can hang on the next
+		for _, m := range c.Draft.Measures {
+			if uses(m.Expr) {
+				meant[m.Name.Key] = true
+			}
+		}
+	}
+	var out []int
+	for i, m := range c.Draft.File.Marks {
+		for _, t := range m.Ties {
+			if e, ok := t.(*grammar.TieExpr); ok && uses(e.Expr) {
+				out = append(out, i)
+				break
+			}
+		}
+	}
+	return out
 }
 
 // reason gathers what is to be said of one instruction, size by size.

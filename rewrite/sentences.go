@@ -564,7 +564,8 @@ func (w *writer) lines(cs []*grammar.Clause, p *plan) []line {
 		rows[first][1][t]++
 	}
 	var out []line
-	open := cs[p.clauses[len(p.clauses)-1]].Times == nil
+	// Where a size has no time left for the last clause, what it is worked until was reached before: all times are then said.
+	open := cs[p.clauses[len(p.clauses)-1]].Times == nil && !slices.Contains(rows[len(rows)-1][1], 0)
 	for k, row := range rows {
 		i := p.clauses[min(k, len(p.clauses)-1)]
 		out = append(out, line{i, k, row[0], row[1], open && k == len(rows)-1})

@@ -893,27 +893,13 @@ func (c *converter) unitOf(e grammar.Expr, depth int) grammar.Unit {
 		return grammar.Centimetres
 	}
 	var found grammar.Unit
-	var look func(e grammar.Expr)
-	look = func(e grammar.Expr) {
-		switch e := e.(type) {
-		case *grammar.NameRef:
-			for _, m := range c.d.Measures {
-				if m.Name.Key == e.Name.Key && found == grammar.NoUnit {
-					found = c.unitOf(m.Expr, depth+1)
-				}
-			}
-		case *grammar.Binary:
-			look(e.L)
-			look(e.R)
-		case *grammar.Neg:
-			look(e.X)
-		case *grammar.Choice:
-			for _, x := range e.Of {
-				look(x)
+	grammar.EachName(e, func(n grammar.Word) {
+		for _, m := range c.d.Measures {
+			if m.Name.Key == n.Key && found == grammar.NoUnit {
+				found = c.unitOf(m.Expr, depth+1)
 			}
 		}
-	}
-	look(e)
+	})
 	if found.IsLength() {
 		return found
 	}
