@@ -144,11 +144,9 @@ func proveSpans(t testing.TB, f *File) {
 			t.Errorf("loose number %q is out of order", l.Text)
 		}
 		last = l.Span.Start
-		first := f.Text(l.Span) // of a list of sizes, the number it begins with
-		if at := strings.IndexAny(first, "(["); at > 0 {
-			first = strings.TrimSpace(first[:at])
-		}
-		if _, ok := NumberValue(first); !ok {
+		first, _, _ := strings.Cut(f.Text(l.Span), "(")
+		first, _, _ = strings.Cut(first, "[")
+		if _, ok := NumberValue(strings.TrimSpace(first)); !ok {
 			t.Errorf("loose number %q is no number", f.Text(l.Span))
 		}
 	}

@@ -18,6 +18,12 @@ func TestLooseLists(t *testing.T) {
 		{"K2 (p2), k2 to the end.", nil},
 		{"Row 2: k3, p5, k3 (do not turn).", nil},
 		{"With 4 (4.5, 5) mm needles.", nil},
+		{"Row 3: k5 (6, 7), yo, k2tog, k5 (k6 for L).", []string{"5 (6, 7)"}},
+		{"Dec every 9th (8th, 7th) row.", []string{"9th (8th, 7th) row"}},
+		{"Knit 12 (12 1/2, 13) in, or 32 (34: 36) [38, 40] cm. K 9.", []string{"12 (12 1/2, 13) in", "32 (34: 36) [38, 40] cm"}},
+		{"Sizes 32 (34, 36); 2 x 2 rib.", nil},
+		{"Sew on 6 buttons (12 mm), 2 (3) to a side.", []string{"6 buttons", "2 (3) to"}},
+		{"Cast on 40 (the edge) and 50 (or 60) sts. It is 5 (6 (7)).", []string{"40", "50", "60", "5", "6 (7)"}},
 	} {
 		f, _ := Parse("x.md", []byte("```draft\nfabric main: 20 sts and 28 rows to 10 cm\n```\n\n"+x.text+"\n"))
 		var got []string

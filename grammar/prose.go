@@ -81,7 +81,6 @@ func beginsRow(rs []raw) bool {
 
 // loose lists the numbers of a stretch of prose that look like counts or lengths.
 func (p *fileParser) loose(rs []raw, rowText bool) {
-	src := p.text
 	if n, _ := matchName(p.names.sizes, rs, 0); n > 0 && n == len(rs) {
 		return // a size's name by itself, as in the head of a table
 	}
@@ -93,7 +92,8 @@ func (p *fileParser) loose(rs []raw, rowText bool) {
 	}
 	mayBeRow := true
 	label := -2 // the last number that belonged to a label (`Rows 3-6, 8 and 10`)
-	for i := 0; i < len(rs); i++ {
+	listed := 0 // where the last list of sizes ended
+	for i := range rs {
 		r := &rs[i]
 		switch {
 		case r.key == ".":
@@ -102,11 +102,18 @@ func (p *fileParser) loose(rs []raw, rowText bool) {
 			rowText = rowText || beginsRow(rs[i:min(i+16, len(rs))])
 			mayBeRow = false
 		}
-		if r.kind != rawNum || r.spelled {
+		end := sizesEnd(rs, i)
+		if n := stitchWord(r); n > 0 && end > i+1 && isDigit(p.text[r.span.Start+n]) { // `k5 (6, 7)`: one a size is no stitch pattern
+			listed = end
+			p.looseAt(rs, Span{r.span.Start + n, 0}, end)
 			continue
 		}
-		prev, next := key(i-1), key(i+1)
-		sizes := sizesAt(rs, i) // where the numbers of the other sizes end: a stitch pattern has none
+		if r.kind != rawNum || r.spelled || i < listed {
+			continue
+		}
+		list := end > i+1
+		listed = end
+		prev, next := key(i-1), key(end)
 		// `Rows 3 to 6`, `Chart 2`, `No. 8`
 		if rowLabels[prev] || prev == "." && rowLabels[key(i-2)] || prev == "#" || label == i-2 && (prev == "-" || prev == "to" || prev == "and" || prev == "," || prev == "&") {
 			if rowLabels[prev] || prev == "." || prev == "#" || !countWord(next) {
@@ -114,10 +121,10 @@ func (p *fileParser) loose(rs []raw, rowText bool) {
 				continue
 			}
 		}
-		if r.ordinal && !unitWords[next].IsRows() && next != "(" {
+		if r.ordinal && !list && !unitWords[next].IsRows() {
 			continue
 		}
-		if r.ordinal && next != "(" && (key(i+2) == ":" || key(i+2) == "(") && prev != "every" && prev != "following" && prev != "foll" {
+		if r.ordinal && !list && (key(i+2) == ":" || key(i+2) == "(") && prev != "every" && prev != "following" && prev != "foll" {
 			continue // `3rd row:` is a label
 		}
 		// `(4th, 6th)` follows its first
@@ -135,14 +142,14 @@ func (p *fileParser) loose(rs []raw, rowText bool) {
 		}
 		switch prev {
 		case "k", "p", "sl", "k.", "p.":
-			if sizes == 0 {
+			if !list { // one a size is no stitch pattern
 				continue
 			}
 		case "last", "first", "next", "yo", "psso", "m", "needle", "needles", "hook", "$", "£", "€", "©":
 			continue
 		case "knit", "purl", "slip", "work":
 			// `knit 2, purl 2` is a stitch pattern; `knit 27` and `knit 6 rows` are counts
-			if sizes == 0 && (rowText || prev != "work" && !countWord(next) && next != "more" && r.val.Cmp(ten) < 0) {
+			if !list && (rowText || prev != "work" && !countWord(next) && next != "more" && r.val.Cmp(ten) < 0) {
 				continue
 			}
 		case "-":
@@ -151,7 +158,7 @@ func (p *fileParser) loose(rs []raw, rowText bool) {
 				continue
 			}
 		}
-		if rowText && sizes == 0 && !unitWords[next].IsLength() && next != "sts" && next != "stitches" {
+		if rowText && !list && !unitWords[next].IsLength() && next != "sts" && next != "stitches" {
 			continue
 		}
 		switch next {
@@ -161,7 +168,6 @@ func (p *fileParser) loose(rs []raw, rowText bool) {
 			}
 		}
 		if needleAhead(rs, i) {
-			i = max(i, sizes-1)
 			continue
 		}
 		if r.val.IsInt() && !countWord(next) {
@@ -169,31 +175,45 @@ func (p *fileParser) loose(rs []raw, rowText bool) {
 				continue // a year
 			}
 		}
-		// a list of sizes is one find; the word after it tells what it counts
-		end := max(i, sizes-1)
-		span := Span{r.span.Start, rs[end].span.End}
-		text := src[span.Start:span.End]
-		if end+1 < len(rs) && rs[end+1].kind == rawWord {
-			text += " " + src[rs[end+1].span.Start:rs[end+1].span.End]
-		}
-		p.f.Loose = append(p.f.Loose, Loose{Span: span, Text: fold(text)})
-		i = end
+		p.looseAt(rs, Span{r.span.Start, 0}, end)
 	}
 }
 
-// sizesAt is where the numbers of the other sizes end that follow number i in brackets, `23 (24, 26)`, `32 (34)[36]`; 0 where none do.
-func sizesAt(rs []raw, i int) int {
-	end := 0
-	for j := i + 1; j < len(rs) && (rs[j].key == "(" || rs[j].key == "["); {
-		for j++; j < len(rs) && (rs[j].kind == rawNum && !rs[j].spelled || strings.Contains(",:;/-", rs[j].key)); j++ {
-		}
-		if j >= len(rs) || rs[j].key != ")" && rs[j].key != "]" || rs[j-1].kind != rawNum {
+// looseAt keeps a number or a list that ends before the word at end, which tells what it counts.
+func (p *fileParser) looseAt(rs []raw, span Span, end int) {
+	span.End = rs[end-1].span.End
+	text := p.text[span.Start:span.End]
+	if end < len(rs) && rs[end].kind == rawWord {
+		text += " " + p.text[rs[end].span.Start:rs[end].span.End]
+	}
+	p.f.Loose = append(p.f.Loose, Loose{Span: span, Text: fold(text)})
+}
+
+// stitchWord is how many letters stand before the number in `k5`, `p5` and `sl5`; 0 for other words.
+func stitchWord(r *raw) int {
+	word := strings.TrimRight(r.key, "0123456789")
+	if r.kind != rawWord || word == r.key || word != "k" && word != "p" && word != "sl" {
+		return 0
+	}
+	return len(word)
+}
+
+// sizesEnd is where a list of sizes that begins with the number at i ends, `56 (64, 72)`; i + 1 where none begins.
+func sizesEnd(rs []raw, i int) int {
+	shut := map[string]string{"(": ")", "[": "]"}
+	for end := i + 1; ; {
+		if end >= len(rs) || shut[rs[end].key] == "" {
 			return end
 		}
-		j++
-		end = j
+		j, want := end+1, rs[end].key
+		for j < len(rs) && (rs[j].kind == rawNum && !rs[j].spelled || j > end+1 && rs[j].kind == rawPunct && strings.Contains(",;:/-", rs[j].key)) {
+			j++
+		}
+		if j >= len(rs) || rs[j].key != shut[want] || j == end+1 {
+			return end
+		}
+		end = j + 1
 	}
-	return end
 }
 
 var ten = big.NewRat(10, 1)
@@ -220,7 +240,7 @@ func needleAhead(rs []raw, i int) bool {
 			}
 		case "mm", "needle", "needles", "dpns", "hook":
 			for k := i + 1; k < j; k++ {
-				if countWord(rs[k].key) && rs[k].key != "(" {
+				if countWord(rs[k].key) {
 					return false
 				}
 			}
