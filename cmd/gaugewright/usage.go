@@ -72,9 +72,10 @@ const whatFor = `  --gauge TEXT    the new gauge, "18 sts and 25 rows to 10 cm",
   --body CARD     a wearer's measurements, from a file with a body block; the result has one size, named after the card
   --measure TEXT  one measurement, "chest = 93 cm"; goes before the card's. May be repeated
   --pin TEXT      a number that must come out as said, "back = 98". May be repeated
-  --knitted NAME  everything before this label or heading is on the needles already and stays as it is; the result tells what it
-                  measures, what it makes the whole miss, and how far to rip back to mend that. It is taken to have the new gauge; where
-                  the tension changed on the way, "NAME as drafted" or "NAME at 22 sts and 30 rows to 10 cm" says its own
+  --knitted NAME  everything before this label or heading is on the needles already and stays as it is; the result tells
+                  what it measures, what it makes the whole miss, and how far to rip back to mend that. It is taken to have
+                  the new gauge; where the tension changed on the way, "NAME as drafted" or "NAME at 22 sts and 30 rows to
+                  10 cm" says its own
 `
 
 const convertUsage = `gaugewright convert DRAFT
