@@ -45,7 +45,11 @@ func (f Fraction) Rat() *big.Rat {
 	case f.den <= 1:
 		return new(big.Rat).SetInt64(f.num)
 	}
-	return new(big.Rat).SetFrac64(f.num, f.den)
+	// Made from two numbers it would look for what they have in common, which is nothing.
+	r := new(big.Rat).Set(half)
+	r.Num().SetInt64(f.num)
+	r.Denom().SetInt64(f.den)
+	return r
 }
 
 // Float is the float64 nearest to f.

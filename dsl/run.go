@@ -233,14 +233,13 @@ func (r *Run) Area(v func(int) int64, g []Gauge) *big.Rat {
 func (r *Run) Areas(v func(int) int64, g []Gauge) []*big.Rat {
 	out := make([]*big.Rat, len(g))
 	for across, row := range r.loops(v, len(g)) {
-		out[across] = new(big.Rat)
+		var area Fraction
 		for up, twice := range row {
 			if twice != 0 {
-				x := big.NewRat(twice, 2)
-				x.Quo(x, g[across].Stitches)
-				out[across].Add(out[across], x.Quo(x, g[up].Rows))
+				area = area.Plus(FractionOf(twice).Over(FractionFrom(g[across].Stitches)).Over(FractionFrom(g[up].Rows)))
 			}
 		}
+		out[across] = area.Over(FractionOf(2)).Rat()
 	}
 	return out
 }

@@ -148,7 +148,7 @@ func (d *Draft) newRun(size int) *Run {
 	r := &Run{Size: size}
 	if size > 0 {
 		b := d.Runs[size-1]
-		r.Relations = slices.Grow(r.Relations, len(b.Relations))
+		r.Relations = slices.Grow(r.Relations, len(b.Relations)*5/4) // seams add some
 		r.Scores = slices.Grow(r.Scores, len(b.Scores))
 		r.Strips = slices.Grow(r.Strips, len(b.Strips))
 		r.Works = slices.Grow(r.Works, len(b.Works))

@@ -32,6 +32,10 @@ func sizeLists(text string, counts ...int) []sizeList {
 	var out []sizeList
 	sums := 0 // as far as sums have been looked at
 	for i := 0; i < len(text); {
+		if b := text[i]; b < utf8.RuneSelf && (b < '0' || b > '9') && !isBlank(b) {
+			i++ // nothing begins with it
+			continue
+		}
 		j := valueAt(text, i)
 		if j == i {
 			_, n := utf8.DecodeRuneInString(text[i:])
@@ -114,8 +118,17 @@ func separator(s string) string {
 	return ""
 }
 
+func isBlank(b byte) bool { return b == ' ' || b >= '\t' && b <= '\r' }
+
 func skipBlanks(s string, i int) int {
 	for i < len(s) {
+		if s[i] < utf8.RuneSelf {
+			if !isBlank(s[i]) {
+				break
+			}
+			i++
+			continue
+		}
 		r, n := utf8.DecodeRuneInString(s[i:])
 		if !unicode.IsSpace(r) {
 			break

@@ -58,7 +58,7 @@ func Page(c *rewrite.Conversion, o Options) ([]byte, error) {
 
 	pieces, drawn := platesOf(c, o), piecesBySize(c, o)
 	var m markup
-	m.Grow(9*len(f.Src) + len(styles) + len(pageScript) + bytesOf(drawn))
+	m.Grow(8<<10 + 9*len(f.Src) + len(styles) + len(pageScript) + bytesOf(drawn))
 	head, headed := takeTitle(doc)
 	name := title(f)
 	if head != nil {

@@ -62,6 +62,7 @@ type level struct {
 	y             dsl.Fraction
 	left, right   dsl.Fraction // its outermost places, once reached
 	reached       bool
+	inner         bool // nothing turns here
 	before, after []stretchOf
 }
 
@@ -80,17 +81,26 @@ func levels(x *rewrite.Shape) []level {
 	if len(x.Bands) == 0 {
 		return nil
 	}
-	all := make([]level, 0, 2*len(x.Bands)) // so that none moves
-	get := func(row int64, y dsl.Fraction) *level {
+	all := make([]level, 0, len(x.Bands)+1)
+	get := func(row int64, y dsl.Fraction) int {
 		for i := len(all) - 1; i >= 0; i-- {
 			if all[i].row == row {
-				return &all[i]
+				return i
 			}
 		}
 		all = append(all, level{row: row, y: y})
-		return &all[len(all)-1]
+		return len(all) - 1
 	}
-	steps, inner := stairways(x), make(map[int64]bool, len(x.Bands))
+	room := make([]stretchOf, 0, 2*len(x.Bands))
+	put := func(to *[]stretchOf, s stretchOf) {
+		if *to != nil {
+			*to = append(*to, s)
+			return
+		}
+		room = append(room, s)
+		*to = slices.Clip(room[len(room)-1:])
+	}
+	steps := stairways(x)
 	// Two sides may end a row or two apart, as their bindings-off begin on different sides of the cloth: both are the top.
 	rows, top, ends := x.Rows(), &x.Bands[len(x.Bands)-1], map[int]int64{}
 	for i := range x.Bands {
@@ -101,26 +111,27 @@ func levels(x *rewrite.Shape) []level {
 	}
 	for i := range x.Bands {
 		b := &x.Bands[i]
-		lo, hi := get(b.Row0, b.Y0), get(b.Row1, b.Y1)
+		below, above := get(b.Row0, b.Y0), get(b.Row1, b.Y1)
 		if ends[b.Part] == b.Row1 && b.Part > 0 && top.Row1-b.Row1 <= 3 {
 			if b.Row1 != top.Row1 {
-				inner[b.Row1] = true
+				all[above].inner = true
 			}
-			hi = get(top.Row1, top.Y1)
+			above = get(top.Row1, top.Y1)
 		}
+		lo, hi := &all[below], &all[above]
 		lo.reach(b.Left0, b.Right0)
 		hi.reach(b.Left1, b.Right1)
-		hi.before = append(hi.before, stretchOf{b.Part, b.Stitches1, b.Left1, b.Right1})
+		put(&hi.before, stretchOf{b.Part, b.Stitches1, b.Left1, b.Right1})
 		if i > 0 && (steps[i] != 0 && steps[i] == steps[i-1] || goesOn(&x.Bands[i-1], b)) {
-			inner[b.Row0] = true
+			lo.inner = true
 			continue
 		}
 		if i+1 < len(x.Bands) && steps[i] != 0 && steps[i] == steps[i+1] {
 			continue
 		}
-		lo.after = append(lo.after, stretchOf{b.Part, b.Stitches0, b.Left0, b.Right0})
+		put(&lo.after, stretchOf{b.Part, b.Stitches0, b.Left0, b.Right0})
 	}
-	out := slices.DeleteFunc(all, func(l level) bool { return inner[l.row] && l.row != rows })
+	out := slices.DeleteFunc(all, func(l level) bool { return l.inner && l.row != rows })
 	for i := range out {
 		l := &out[i]
 		l.after = follow(l.before, l.after)
@@ -183,9 +194,9 @@ func inOrder(list []stretchOf) {
 }
 
 // follow is what becomes of parts: those that go on are as they are then, those that do not as they were, and one that others stand
-// on has given way to them.
+// on has given way to them. It puts now in order.
 func follow(was, now []stretchOf) []stretchOf {
-	out := slices.Clone(now)
+	out := slices.Clip(now)
 	for _, s := range was {
 		gone := slices.ContainsFunc(out, func(o stretchOf) bool { return o.part == s.part || o.part/10 == s.part && o.part > s.part })
 		if !gone {

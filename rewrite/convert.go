@@ -17,8 +17,7 @@ type solved struct {
 	run     *dsl.Run
 	model   *model
 	values  []int64
-	answer  []int64 // of the problem's unknowns
-	sum     *big.Rat
+	answer  []int64        // of the problem's unknowns
 	wanted  []dsl.Fraction // a score: the size wished for, in centimetres
 	length  []*big.Rat     // a length rule: the length wished for
 	given   []*dsl.Relation
@@ -626,7 +625,7 @@ func (c *converter) size(target int) (*solved, *grammar.Diagnostic) {
 	if s.undecided = out.undecided; bad != nil {
 		return s, bad
 	}
-	s.values, s.given, s.answer, s.sum, s.proven = out.values, out.given, out.x, out.sum, out.proven
+	s.values, s.given, s.answer, s.proven = out.values, out.given, out.x, out.proven
 	s.nodes += out.nodes
 	return s, nil
 }
@@ -654,7 +653,7 @@ func (c *converter) pinned(s *solved, f *frame, target int) (map[int]int64, *gra
 	return pins, nil
 }
 
-func (c *converter) sameRows(f int) bool { return c.now[f].Rows.Cmp(c.old[f].Rows) == 0 }
+func (c *converter) sameRows(f int) bool { return same(c.now[f].Rows, c.old[f].Rows) }
 
 // wishScores finds the size wished for of every score: its drafted size as long as neither the value of its tie nor the gauge it
 // is measured by has changed; else the tied size; else the drafted size. moved says which are not as drafted.
@@ -664,7 +663,7 @@ func (c *converter) wishScores(s *solved, f *frame, moved []bool) *grammar.Diagn
 	eval := c.d.Evaluator(t, c.now)
 	other := make([]bool, len(c.d.Fabrics)) // fabrics whose stitches are another size now
 	for i := range other {
-		other[i] = c.now[i].Stitches.Cmp(c.old[i].Stitches) != 0
+		other[i] = !same(c.now[i].Stitches, c.old[i].Stitches)
 	}
 	for i := range s.run.Scores {
 		sc := &s.run.Scores[i]

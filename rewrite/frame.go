@@ -2,6 +2,7 @@ package rewrite
 
 import (
 	"encoding/binary"
+	"slices"
 
 	"gaugewright/dsl"
 	"gaugewright/rewrite/whole"
@@ -110,11 +111,12 @@ func (f *frame) join(a, b int) { f.group[f.root(a)] = f.root(b) }
 // fill writes what the run says as forms in the unknowns.
 func (f *frame) fill() {
 	run := f.run
-	var said once
+	var room []whole.Term
+	said := newOnce(len(run.Relations))
 	f.rules = make([]framed, 0, len(run.Relations))
 	for i := range run.Relations {
 		r := &run.Relations[i]
-		x := f.form(r.Expr)
+		x := f.form(r.Expr, &room)
 		if x.group < 0 {
 			continue
 		}
@@ -124,9 +126,9 @@ func (f *frame) fill() {
 	}
 	f.scores = make([]form, len(run.Scores))
 	for i := range run.Scores {
-		f.scores[i] = f.form(run.Scores[i].Expr)
+		f.scores[i] = f.form(run.Scores[i].Expr, &room)
 	}
-	var heights once
+	heights := newOnce(len(run.Lengths))
 	f.lengths = make([]heightForm, len(run.Lengths))
 	for i := range run.Lengths {
 		l := &run.Lengths[i]
@@ -144,15 +146,15 @@ func (f *frame) fill() {
 	for i := range run.Pickups {
 		f.pickups[i] = f.groupOf(dsl.Lin{Terms: []dsl.Term{{Quantity: run.Pickups[i].Count, Coef: 1}}})
 	}
-	f.order()
+	f.order(&room)
 }
 
 // order orders answers of equal sums: more stitches on the needles after the first instruction where they differ, then more rows,
 // then the larger number.
-func (f *frame) order() {
+func (f *frame) order(room *[]whole.Term) {
 	f.better = make([]form, 0, 2*len(f.run.Stages)+len(f.vars))
 	put := func(l dsl.Lin) {
-		if x := f.form(l); x.group >= 0 {
+		if x := f.form(l, room); x.group >= 0 {
 			f.better = append(f.better, x)
 		}
 	}
@@ -191,18 +193,29 @@ func (f *frame) heightGroup(l *dsl.LengthRule) int {
 
 func (f *frame) at(q int) int64 { return f.values[q] }
 
-func (f *frame) form(l dsl.Lin) form {
+// form is a form in the problem's unknowns, its terms in room: a size has hundreds of forms of a term or two.
+func (f *frame) form(l dsl.Lin, room *[]whole.Term) form {
 	x := form{group: f.groupOf(l)}
 	if x.group >= 0 {
-		x.terms, x.constant = f.linear(l)
+		if n := len(l.Terms); cap(*room)-len(*room) < n {
+			*room = make([]whole.Term, 0, max(n, 256))
+		}
+		at := len(*room)
+		*room, x.constant = f.put(*room, l)
+		x.terms = slices.Clip((*room)[at:])
 	}
 	return x
 }
 
 // linear is a form in the problem's unknowns: constants are put in.
 func (f *frame) linear(l dsl.Lin) (terms []whole.Term, constant int64) {
-	constant = l.Const
-	terms = make([]whole.Term, 0, len(l.Terms))
+	terms, constant = f.put(make([]whole.Term, 0, len(l.Terms)), l)
+	return slices.Clip(terms), constant
+}
+
+// put adds the terms of a form to those given.
+func (f *frame) put(terms []whole.Term, l dsl.Lin) ([]whole.Term, int64) {
+	constant := l.Const
 	for _, t := range l.Terms {
 		if v := f.varOf[t.Quantity]; v >= 0 {
 			terms = append(terms, whole.Term{Var: v, Coef: t.Coef})
@@ -210,7 +223,7 @@ func (f *frame) linear(l dsl.Lin) (terms []whole.Term, constant int64) {
 			constant += t.Coef * f.values[t.Quantity]
 		}
 	}
-	return terms[:len(terms):len(terms)], constant
+	return terms, constant
 }
 
 // once tells what was said before: numbers and linear forms are put together to one saying, which first ends.
@@ -218,6 +231,9 @@ type once struct {
 	seen map[string]bool
 	key  []byte
 }
+
+// newOnce has room for so many sayings.
+func newOnce(n int) once { return once{seen: make(map[string]bool, n)} }
 
 // add adds numbers and a form to the saying.
 func (o *once) add(l dsl.Lin, numbers ...int64) {
@@ -233,9 +249,6 @@ func (o *once) add(l dsl.Lin, numbers ...int64) {
 
 // first ends the saying and reports whether it was not said before.
 func (o *once) first() bool {
-	if o.seen == nil {
-		o.seen = map[string]bool{}
-	}
 	said := o.seen[string(o.key)]
 	if !said {
 		o.seen[string(o.key)] = true

@@ -430,8 +430,7 @@ type outcome struct {
 	proven    bool
 	nodes     int
 	given     []*dsl.Relation // costly relations that were left
-	sum       *big.Rat
-	x         []int64 // of the unknowns of the problem
+	x         []int64         // of the unknowns of the problem
 }
 
 func (o *outcome) at(q int) int64 { return o.values[q] }
@@ -443,7 +442,7 @@ func (m *model) solve(budget int) (*outcome, *grammar.Diagnostic) {
 		var u *whole.Undecided
 		return &outcome{undecided: errors.As(err, &u), seams: m.seamsIn(err)}, m.explainFailure(err)
 	}
-	out := &outcome{values: append([]int64(nil), m.values...), proven: a.Proven, nodes: a.Nodes, sum: a.Sum, x: a.X}
+	out := &outcome{values: append([]int64(nil), m.values...), proven: a.Proven, nodes: a.Nodes, x: a.X}
 	for i, q := range m.vars {
 		out.values[q] = a.X[i]
 	}

@@ -815,12 +815,13 @@ func tidyCorners(path []Corner) []Corner {
 
 // straightOn says whether b lies on the way from a to c.
 func straightOn(a, b, c Corner) bool {
-	ux, uy := b.X.Minus(a.X), b.Y.Minus(a.Y)
-	wx, wy := c.X.Minus(b.X), c.Y.Minus(b.Y)
-	if ux.Times(wy).Cmp(uy.Times(wx)) != 0 {
+	// Nearly always the quarters that the two ways point to tell.
+	ux, uy := b.X.Cmp(a.X), b.Y.Cmp(a.Y)
+	wx, wy := c.X.Cmp(b.X), c.Y.Cmp(b.Y)
+	if ux != wx || uy != wy || ux == 0 && uy == 0 {
 		return false
 	}
-	return ux.Times(wx).Plus(uy.Times(wy)).Sign() > 0
+	return ux == 0 || uy == 0 || b.X.Minus(a.X).Times(c.Y.Minus(b.Y)).Cmp(b.Y.Minus(a.Y).Times(c.X.Minus(b.X))) == 0
 }
 
 func halved(x dsl.Fraction) dsl.Fraction { return x.Over(dsl.FractionOf(2)) }

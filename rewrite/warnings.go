@@ -178,7 +178,7 @@ func (c *converter) grading() {
 			if a == nil || b == nil || a.Sign() == 0 || b.Sign() == 0 {
 				continue
 			}
-			was, is := n.From[t].Cmp(n.From[t-1]), b.Cmp(a)
+			was, is := order(n.From[t], n.From[t-1]), order(b, a)
 			if was >= 0 && is < 0 || was < 0 && is > 0 {
 				said = append(said, fmt.Sprintf("%s (%s, then %s)", c.spot(n.Mark), a.RatString(), b.RatString()))
 				break
@@ -196,7 +196,7 @@ func (c *converter) grading() {
 
 // cautions are where the work can hurt someone. Common practice, no source.
 func (c *converter) cautions() {
-	low := strings.ToLower(string(c.d.File.Src))
+	low := lowered(c.d.File.Src)
 	has := func(words ...string) bool {
 		for _, w := range words {
 			if containsWord(low, w) {
@@ -218,6 +218,17 @@ func (c *converter) cautions() {
 			c.c.Cautions = append(c.c.Cautions, fmt.Sprintf("The gauge of %s is much tighter than drafted. Knitting tightly for long can hurt hands and wrists: rest often, try larger needles or a finer yarn, and ask a professional about pain that stays.", g.Fabric))
 		}
 	}
+}
+
+// lowered is a text with its letters from A to Z in lower case.
+func lowered(text []byte) string {
+	out := slices.Clone(text)
+	for i, b := range out {
+		if b >= 'A' && b <= 'Z' {
+			out[i] = b + 'a' - 'A'
+		}
+	}
+	return string(out)
 }
 
 func containsWord(s, w string) bool {

@@ -178,6 +178,14 @@ func same(x, y *big.Rat) bool {
 	return x.Num().Cmp(y.Num()) == 0 && x.Denom().Cmp(y.Denom()) == 0
 }
 
+// order is as Cmp, which multiplies whole numbers too.
+func order(x, y *big.Rat) int {
+	if x.IsInt() && y.IsInt() {
+		return x.Num().Cmp(y.Num())
+	}
+	return x.Cmp(y)
+}
+
 // layout shares a count out over the parts of a layout, in the drafted proportion; parts drafted equal stay equal where the
 // count allows it.
 func (w *writer) layout(t int, l dsl.Laid) {

@@ -496,7 +496,11 @@ func (s *sight) reach(end, way int64, most price) int64 {
 	if s.price(end) <= most {
 		return end
 	}
-	in, out := int64(0), (end-s.best)/way
+	// Nearly always it is near.
+	in, out := int64(0), int64(1)
+	for last := (end - s.best) / way; out < last && s.price(s.best+out*way) <= most; {
+		in, out = out, min(2*out, last)
+	}
 	for out-in > 1 {
 		if mid := in + (out-in)/2; s.price(s.best+mid*way) <= most {
 			in = mid
@@ -557,7 +561,6 @@ func (pt *part) eliminated(budget int) *finding {
 	// Often every score can have what is best for it, which leaves next to nothing to try.
 	for limit := start + 2*price(margin*len(n.sights)); limit < far; {
 		lo, hi := n.mem.clone(n.lo), n.mem.clone(n.hi)
-		n.net.pushAll()
 		if !n.within(limit, lo, hi) {
 			limit, more = start+more, more+more/2
 			continue
@@ -584,7 +587,7 @@ func (pt *part) eliminated(budget int) *finding {
 		if !pt.holds(x) {
 			return nil
 		}
-		sum := pt.sum(x).times(pt.unit)
+		sum := cost{pt.sum(x), pt.unit}
 		for i, v := range pt.from {
 			x[i] += v
 		}

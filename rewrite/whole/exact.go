@@ -105,13 +105,15 @@ func (t total) toBig() *big.Int {
 	return b.Add(b, new(big.Int).SetUint64(t.lo))
 }
 
-// times is t units.
-func (t total) times(unit weight) *big.Rat {
-	if over, n := bits.Mul64(t.lo, unit.num); over == 0 && t.hi == 0 && t.big == nil && unit.big == nil {
-		return weight{num: n, den: unit.den}.rat()
-	}
-	sum := new(big.Rat).SetInt(t.toBig())
-	return sum.Mul(sum, unit.rat())
+// cost is a sum in units of a part. It is multiplied out only where somebody asks for it.
+type cost struct {
+	units total
+	unit  weight
+}
+
+func (c cost) rat() *big.Rat {
+	sum := new(big.Rat).SetInt(c.units.toBig())
+	return sum.Mul(sum, c.unit.rat())
 }
 
 func (t total) cmp(u total) int {

@@ -17,7 +17,7 @@ const (
 type finding struct {
 	state      state
 	x          []int64
-	sum, bound *big.Rat
+	sum, bound cost
 	proven     bool
 	nodes      int
 }
@@ -57,8 +57,14 @@ type hunt struct {
 // solve finds the best values of the part, or with any just some.
 func (pt *part) solve(e effort, any bool) (*finding, error) {
 	h := &hunt{effort: e, any: any, least: math.Inf(1)}
+	short := !any && !e.lattice
+	if short {
+		if f := pt.alone(); f != nil {
+			return f, nil
+		}
+	}
 	pt.approach()
-	if !any && !e.lattice {
+	if short {
 		if f := pt.eliminated(e.budget); f != nil {
 			return f, nil
 		}
@@ -239,17 +245,17 @@ func (h *hunt) finding(pt *part) *finding {
 	for i, v := range pt.from {
 		f.x[i] += v
 	}
-	f.sum = h.best.times(pt.unit)
+	f.sum = cost{h.best, pt.unit}
 	f.proven = !unfinished || h.least > h.above
 	f.bound = f.sum
 	if !f.proven {
-		f.bound = new(big.Rat)
+		least := new(big.Rat)
 		if h.least > 0 {
-			f.bound.SetFloat64(h.least)
-			f.bound.Mul(f.bound, pt.unit.rat())
+			least.SetFloat64(h.least)
+			least.Mul(least, pt.unit.rat())
 		}
-		if f.bound.Cmp(f.sum) > 0 {
-			f.bound = f.sum
+		if least.Cmp(f.sum.rat()) < 0 {
+			f.bound = cost{total{lo: 1}, weight{big: least}}
 		}
 	}
 	return f

@@ -69,8 +69,8 @@ func TestOutsideSolvers(t *testing.T) {
 				if r, ok := p.Satisfies(x); !ok {
 					t.Fatalf("problem %d: its values %v break rule %d", seed, x, r)
 				}
-				if p.Sum(x).Cmp(a.Sum) != 0 {
-					t.Fatalf("problem %d: %s found the sum %v at %v, we %v at %v", seed, solver.name, p.Sum(x), x, a.Sum, a.X)
+				if p.Sum(x).Cmp(a.Sum()) != 0 {
+					t.Fatalf("problem %d: %s found the sum %v at %v, we %v at %v", seed, solver.name, p.Sum(x), x, a.Sum(), a.X)
 				}
 			}
 			if contradictions == 0 || answers < 20 {

@@ -7,6 +7,7 @@
 // This is the closest vector problem of a small lattice under a few inequalities. The way taken, part by part:
 //
 //  1. Unknowns that no rule and no score joins are separate problems (part.go).
+//     One that has a score and no rule can only be one of two numbers (alone.go).
 //  2. Boxes are narrowed by the rules until nothing moves (narrow.go).
 //  3. Where the unknowns hang together loosely they are eliminated one after the other, each by a table of its best values, within
 //     a limit on the sum that is raised until something is found (eliminate.go, tables.go). That settles nearly all parts of a
@@ -100,13 +101,31 @@ type Problem struct {
 
 // Answer holds one value for each unknown.
 type Answer struct {
-	X   []int64
-	Sum *big.Rat // of the scores, exact
+	X []int64
 	// Proven says that no other values have a smaller sum, nor an equal one that the tie-break prefers.
 	Proven bool
 	Nodes  int // values tried, over all parts
-	// Bound is a number that no sum can be below. It is Sum if Proven.
-	Bound *big.Rat
+
+	constant *big.Rat // what no unknown changes of the sum
+	parts    []finding
+}
+
+// Sum is that of the scores, exact.
+func (a *Answer) Sum() *big.Rat {
+	sum := new(big.Rat).Set(a.constant)
+	for i := range a.parts {
+		sum.Add(sum, a.parts[i].sum.rat())
+	}
+	return sum
+}
+
+// Bound is a number that no sum can be below. It is Sum if Proven.
+func (a *Answer) Bound() *big.Rat {
+	bound := new(big.Rat).Set(a.constant)
+	for i := range a.parts {
+		bound.Add(bound, a.parts[i].bound.rat())
+	}
+	return bound
 }
 
 // Contradiction is the error when nothing satisfies the rules. Rules holds the indices, ascending, of a set of rules that cannot
@@ -289,18 +308,17 @@ func (p *Problem) solve(e effort) (*Answer, error) {
 			contradicts(c)
 		}
 	}
-	a := &Answer{X: make([]int64, len(p.Vars)), Sum: new(big.Rat), Bound: new(big.Rat), Proven: true}
+	a := &Answer{X: make([]int64, len(p.Vars)), constant: new(big.Rat), Proven: true}
 	for _, s := range p.Scores {
 		if len(s.Terms) == 0 && s.Const != nil {
 			c := new(big.Rat).Mul(s.Const, s.Const)
 			if s.Weight != nil {
 				c.Mul(c, s.Weight)
 			}
-			a.Sum.Add(a.Sum, c)
+			a.constant.Add(a.constant, c)
 		}
 	}
 	undecided := false
-	gap := new(big.Rat) // between sum and bound
 	mem := memories.Get().(*memory)
 	defer memories.Put(mem)
 	for _, g := range p.groups(p.every()) {
@@ -329,13 +347,7 @@ func (p *Problem) solve(e effort) (*Answer, error) {
 		for i, v := range g.vars {
 			a.X[v] = f.x[i]
 		}
-		if f.sum.Sign() != 0 {
-			a.Sum.Add(a.Sum, f.sum)
-		}
-		if f.bound != f.sum {
-			gap.Add(gap, f.sum)
-			gap.Sub(gap, f.bound)
-		}
+		a.parts = append(a.parts, finding{sum: f.sum, bound: f.bound})
 		a.Proven = a.Proven && f.proven
 	}
 	if contradiction != nil {
@@ -344,6 +356,5 @@ func (p *Problem) solve(e effort) (*Answer, error) {
 	if undecided {
 		return nil, &Undecided{Nodes: a.Nodes}
 	}
-	a.Bound.Sub(a.Sum, gap)
 	return a, nil
 }

@@ -193,10 +193,10 @@ func agreeWith(t failer, p *Problem, e effort, x []int64, sum *big.Rat) {
 	case x == nil:
 		t.Fatalf("answer %v where nothing satisfies the rules\n%+v", a.X, p)
 	default:
-		if a.Sum.Cmp(sum) != 0 || !slices.Equal(a.X, x) {
-			t.Fatalf("got %v with sum %v, want %v with sum %v\n%+v", a.X, a.Sum, x, sum, p)
+		if a.Sum().Cmp(sum) != 0 || !slices.Equal(a.X, x) {
+			t.Fatalf("got %v with sum %v, want %v with sum %v\n%+v", a.X, a.Sum(), x, sum, p)
 		}
-		if !a.Proven || a.Bound.Cmp(a.Sum) != 0 {
+		if !a.Proven || a.Bound().Cmp(a.Sum()) != 0 {
 			t.Fatalf("not proven: %+v", a)
 		}
 		if r, ok := p.Satisfies(a.X); !ok {
