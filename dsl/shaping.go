@@ -368,6 +368,10 @@ func (w *walker) shape(p *grammar.Shape) {
 	rows := rowsOf(s)
 	w.pass(rows, w.at(rows), h.count.Plus(from, -1))
 	h.past[len(h.past)-1].edge = edges
+	if n := p.InRows - 1; n > 0 {
+		w.strip(whole(n), h.count, h.count)
+		w.pass(whole(n), n, whole(0))
+	}
 	w.rowEnding()
 	if p.Until != nil {
 		w.reached(until, comes)

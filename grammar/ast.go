@@ -275,8 +275,8 @@ type (
 	TieReading struct {
 		Span Span
 		Of   Reads
-		Name *Word // `from NAME`
-		Num  int64 // `on 3 needles`
+		Name *Word // `from NAME`, `to NAME`
+		Num  int64 // `on 3 needles`, `in 2 rows`
 	}
 	// TieRounded is `rounded up` or `rounded down`.
 	TieRounded struct {
@@ -305,6 +305,8 @@ const (
 	OnNeedles                 // `on 3 needles`: so many times what is said of one needle
 	BothEnds                  // `at both ends`
 	PickedUpHere              // `picked up`: a count that is said is picked up
+	ToPlace                   // `to NAME`: how far a twin is worked
+	InRows                    // `in 2 rows`: the rows that shaping of one row takes with the plain ones after it
 )
 
 // Phrase is one instruction or statement. Every field that is a number keeps its span.
@@ -352,6 +354,7 @@ type (
 		Meanwhile bool
 		After     *Word  // meanwhile `starting 5 cm after LABEL`
 		AfterBy   *Value // the 5 cm (or rows)
+		InRows    int64  // shaping of one row: the rows it takes with the plain ones after it, where that is said; else 0
 	}
 	// Clause is one stretch of a schedule.
 	Clause struct {

@@ -482,7 +482,7 @@ func (l *lowerer) phrase(s *phraseSyntax) Phrase {
 
 // passive are verbs that stand behind what they are done to.
 var passive = map[string]bool{"are cast on": true, "is cast on": true, "are bound off": true, "are cast off": true, "are increased": true, "is increased": true,
-	"are decreased": true, "is decreased": true, "are knitted": true, "are worked": true, "are ribbed": true, "are picked up": true, "is worked": true, "is knitted": true,
+	"are decreased": true, "is decreased": true, "increased": true, "inc'd": true, "inc’d": true, "decreased": true, "dec'd": true, "dec’d": true, "are knitted": true, "are worked": true, "are ribbed": true, "are picked up": true, "is worked": true, "is knitted": true,
 	"are knit": true, "are purled": true, "are picked up and knit": true, "are picked up and knitted": true}
 
 var verbWords = map[string]string{

@@ -203,6 +203,9 @@ func (p *fileParser) meant(mark *Mark) {
 			switch fits = r.Of == TakenUpHere; r.Of {
 			case BothEnds:
 				ph.Where.Ends, fits = EachEnd, true
+			case InRows:
+				ph.InRows = r.Num
+				fits = len(ph.Clauses) == 1 && ph.Clauses[0].Kind == OneRow && ph.Until == nil && !ph.Meanwhile && r.Num > 0 && r.Num < 1000
 			case InAll, MoreTimes:
 				for _, c := range ph.Clauses {
 					if c.Kind == NextAnd {
@@ -212,6 +215,10 @@ func (p *fileParser) meant(mark *Mark) {
 						}
 					}
 				}
+			}
+		case *Twin:
+			if fits = r.Of == TakenUpHere || r.Of == ToPlace && ph.To == nil; r.Of == ToPlace && fits {
+				ph.To = r.Name
 			}
 		default:
 			fits = r.Of == TakenUpHere

@@ -27,6 +27,7 @@ var readings = []struct {
 }{
 	{[]string{"taken", "up", "here"}, TakenUpHere}, {[]string{"added"}, Added}, {[]string{"for", "good"}, ForGood}, {[]string{"in", "all"}, InAll},
 	{[]string{"more"}, MoreTimes}, {[]string{"from"}, FromPlace}, {[]string{"at", "both", "ends"}, BothEnds}, {[]string{"picked", "up"}, PickedUpHere}, {[]string{"on"}, OnNeedles},
+	{[]string{"to"}, ToPlace}, {[]string{"in"}, InRows},
 }
 
 // reading reads how the words before the bar are meant, where a tie begins; false where none stands there.
@@ -44,15 +45,15 @@ next:
 		}
 		j := i + len(r.words)
 		switch r.of {
-		case OnNeedles:
-			if j+1 >= len(p.rs) || p.rs[j].kind != rawNum || p.key(j+1) != "needles" {
+		case OnNeedles, InRows:
+			if j+1 >= len(p.rs) || p.rs[j].kind != rawNum || r.of == OnNeedles && p.key(j+1) != "needles" || r.of == InRows && !unitWords[p.key(j+1)].IsRows() {
 				continue
 			}
 			p.emit(tSaid, "", i, j).unit = Unit(k)
 			p.emit(tNum, "", j, j+1).raw = &p.rs[j]
 			p.i = j + 2
 			return true
-		case FromPlace:
+		case FromPlace, ToPlace:
 			for j < len(p.rs) && articles[p.rs[j].key] {
 				j++
 			}

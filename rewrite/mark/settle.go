@@ -141,8 +141,12 @@ func (e *engine) solve(p *problem, before int) {
 			return
 		}
 		e.takeUp(p)
+	case "last rows":
+		if !e.rowsRepeated(p.of) {
+			e.takeUp(p)
+		}
 	case "label":
-		if e.placeNamed(p) {
+		if e.rowIsNamed(p.of) || e.placeNamed(p) {
 			return
 		}
 		e.takeUp(p)

@@ -41,6 +41,7 @@ func (f *finder) kind(c *candidate) string {
 				return "evenly"
 			case before == "thus":
 				c.sums = true
+			case f.rowSum(c, p):
 			case !f.startsWith(c, "increase", "decrease") || !f.lineOut(c):
 				return ""
 			}
@@ -280,6 +281,28 @@ func (f *finder) oneRowUnsaid(p *grammar.Shape) bool {
 		}
 	}
 	return p.Until == nil
+}
+
+// rowSum says whether a count sums up what the row did whose text stands before it: `— 8 sts increased`, `(4 sts dec'd)`.
+func (f *finder) rowSum(c *candidate, p *grammar.Shape) bool {
+	if p.Sts == nil || p.Where.Ends != grammar.Unplaced || c.to-c.from > 5 {
+		return false
+	}
+	switch strings.ReplaceAll(f.key(c.to-1), "’", "'") {
+	case "increased", "inc'd", "decreased", "dec'd":
+	default:
+		return false
+	}
+	switch f.key(c.from - 1) {
+	case "-", "—", "(", "[", ":", ",", ";", ".", "=", "*":
+	default:
+		return false
+	}
+	switch f.key(c.to) {
+	case "", ".", ")", "]", ";", ",", "{}":
+		return true
+	}
+	return f.newLine(c.to)
 }
 
 // inRow says whether `in the last row` or its like stands at word i.
