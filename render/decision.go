@@ -48,9 +48,6 @@ func Decision(d *rewrite.Decision, o Options) []byte {
 
 // writeAdvice is what to do, for every size that was asked for, and how.
 func writeAdvice(b *bytes.Buffer, d *rewrite.Decision, o Options) {
-	for _, c := range d.Cautions {
-		paragraph(b, "", wrap("Take care. "+c, 118))
-	}
 	if unsure := d.Unsure(); len(unsure) > 0 {
 		for _, s := range unsure {
 			paragraph(b, "", wrap("Swatch again before you decide. "+unsureText(s, d, o), 118))
@@ -71,6 +68,9 @@ func writeAdvice(b *bytes.Buffer, d *rewrite.Decision, o Options) {
 	}
 	if how := howTo(d); how != "" {
 		b.WriteString("  " + printable(how) + "\n")
+	}
+	for _, c := range d.Cautions {
+		paragraph(b, "", wrap("Take care. "+c, 118))
 	}
 	if len(d.Choices) > 1 {
 		b.WriteString("  To see one size alone, name it: --size " + quotedWord(d.Choices[0].Target.Name) + "\n")

@@ -2,7 +2,6 @@ package rewrite
 
 import (
 	"fmt"
-	"math/big"
 	"slices"
 	"strings"
 
@@ -193,57 +192,3 @@ func (c *converter) grading() {
 	}
 	c.warn("Small steps that run against the grading of the sizes; each size adds up best so: %s.", strings.Join(said, "; "))
 }
-
-// cautions are where the work can hurt someone. Common practice, no source.
-func (c *converter) cautions() {
-	low := lowered(c.d.File.Src)
-	has := func(words ...string) bool {
-		for _, w := range words {
-			if containsWord(low, w) {
-				return true
-			}
-		}
-		return false
-	}
-	child := has("baby", "infant", "newborn", "toddler", "child", "children", "child's", "babies", "months")
-	if child && has("cord", "cords", "tie", "ties", "drawstring", "ribbon", "loop", "loops", "button", "buttons", "pompom", "i-cord") {
-		c.c.Cautions = append(c.c.Cautions, "For infants and small children: cords, ties, loops, buttons and pompoms can strangle or choke. Leave them off, or follow the safety rules for children's clothing where you live.")
-	}
-	if child && has("float", "floats", "stranded", "fair isle", "colourwork", "colorwork") {
-		c.c.Cautions = append(c.c.Cautions, "Long floats inside small garments catch fingers and toes: keep them short or line them, and follow the safety rules for children's clothing where you live.")
-	}
-	for _, g := range c.c.Gauges {
-		was := new(big.Rat).Mul(g.From.Stitches, big.NewRat(115, 100))
-		if g.To.Stitches.Cmp(was) > 0 && !g.Assumed {
-			c.c.Cautions = append(c.c.Cautions, fmt.Sprintf("The gauge of %s is much tighter than drafted. Knitting tightly for long can hurt hands and wrists: rest often, try larger needles or a finer yarn, and ask a professional about pain that stays.", g.Fabric))
-		}
-	}
-}
-
-// lowered is a text with its letters from A to Z in lower case.
-func lowered(text []byte) string {
-	out := slices.Clone(text)
-	for i, b := range out {
-		if b >= 'A' && b <= 'Z' {
-			out[i] = b + 'a' - 'A'
-		}
-	}
-	return string(out)
-}
-
-func containsWord(s, w string) bool {
-	for at := 0; ; {
-		i := strings.Index(s[at:], w)
-		if i < 0 {
-			return false
-		}
-		i += at
-		j := i + len(w)
-		if (i == 0 || !letter(s[i-1])) && (j == len(s) || !letter(s[j])) {
-			return true
-		}
-		at = j
-	}
-}
-
-func letter(b byte) bool { return b >= 'a' && b <= 'z' || b == '\'' }
