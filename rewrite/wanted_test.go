@@ -73,20 +73,19 @@ func TestWantedIsOneThing(t *testing.T) {
 	}
 }
 
-// Two fronts of other widths than the back: what a chest they go round is the sum of all. The back is knitted at 20 sts, its 98 sts are 49
-// cm; the fronts follow its count at 18 to 10 cm and are 54.44 cm: 103.44 cm in all, for a chest of 93.44.
+// A back that is another width than was wanted, and fronts that are not: what they all go round is the sum of them. 98 sts knitted at 18 to
+// 10 cm are 54.44 cm; at 20 to 10 cm a front of 49 cm is 98 sts. Together they are 103.44 cm, which is a chest of 93.44.
 func TestChestGoesAllRound(t *testing.T) {
-	src := "```draft\nfabric main: 20 sts and 28 rows to 10 cm\nchest = 88 cm\nround = chest + 10 cm\n```\n\n" +
-		"## Back\n\n{Cast on 98 sts | round / 2, as back}. {Work to 40 cm}. {Bind off all sts}.\n\n" +
-		"## Front\n\n{Cast on 98 sts | back, as front}. {Work to 40 cm}. {Bind off all sts}.\n"
-	c := regauged(t, src, rewrite.Request{Gauges: gauged(18, 28), Knitted: "front", KnittedAsDrafted: true})
+	src := "```draft\nfabric main: 18 sts and 28 rows to 10 cm\nchest = 88 cm\nround = chest + 10 cm\n```\n\n" +
+		"## Back\n\n{Cast on 98 sts | 98 sts in main}. {98 sts | round / 2}. {Work to 40 cm}. {Bind off all sts}.\n\n" +
+		"## Front\n\n{Cast on 88 sts | round / 2, as front}. {Work to 40 cm}. {Bind off all sts}.\n"
+	c := regauged(t, src, rewrite.Request{Gauges: gauged(20, 28), Knitted: "front", KnittedAsDrafted: true})
 	is(t, "the chest", gotOf(t, c.Gives(0), "chest").Gets, "93.44")
 	is(t, "the chest wanted", gotOf(t, c.Gives(0), "chest").Wanted, "88.00")
-	// Two fronts of half the width, one of them worked as the other.
-	src = strings.Replace(src, "{Cast on 98 sts | back, as front}", "{Cast on 49 sts | round / 4, as front}", 1) + "\n## Right front\n\n{Work right front as front}.\n"
-	c = regauged(t, src, rewrite.Request{Gauges: gauged(18, 28), Knitted: "front", KnittedAsDrafted: true})
-	// 24.5 cm are 44.1 sts: 44 are 24.44 cm, twice.
-	is(t, "the chest of a cardigan", gotOf(t, c.Gives(0), "chest").Gets, "87.89")
+	// Two fronts of half the width, one of them worked as the other: 24.5 cm are 49 sts, twice.
+	src = strings.Replace(src, "{Cast on 88 sts | round / 2, as front}", "{Cast on 44 sts | round / 4, as front}", 1) + "\n## Right front\n\n{Work right front as front}.\n"
+	c = regauged(t, src, rewrite.Request{Gauges: gauged(20, 28), Knitted: "front", KnittedAsDrafted: true})
+	is(t, "the chest of a cardigan", gotOf(t, c.Gives(0), "chest").Gets, "93.44")
 }
 
 // What is wanted of a height that no measurement gives is what was drafted, in the changes as beside what is knitted already.
