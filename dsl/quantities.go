@@ -415,7 +415,7 @@ func (d *Draft) hide(mark int, tag string, kind Kind, role string) int {
 	return q.ID
 }
 
-// HasLabel says whether a marked instruction is labelled so, `as NAME`.
+// HasLabel says whether a marked instruction is labelled so, `as NAME`, or stands under a heading of that name.
 func (d *Draft) HasLabel(name string) bool {
 	for _, m := range d.File.Marks {
 		for _, t := range m.Ties {
@@ -424,7 +424,7 @@ func (d *Draft) HasLabel(name string) bool {
 			}
 		}
 	}
-	return false
+	return len(d.File.Under(grammar.Key(name))) > 0
 }
 
 // OfMark is the quantities that are numbers of a marked instruction, in the order of the text.

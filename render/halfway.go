@@ -70,7 +70,7 @@ func reached(c *rewrite.Conversion, h *rewrite.HalfWay, r *rewrite.Reach, o Opti
 	if len(r.Done) > 0 {
 		out = append(out, "Up to "+h.Label+" it measures: "+takens(r.Done, o)+".")
 	} else {
-		out = append(out, "Nothing up to "+h.Label+" has a size of its own.")
+		out = append(out, "What is knitted up to "+h.Label+" has no measure that the draft speaks of.")
 	}
 	if len(r.Misses) == 0 {
 		return append(out, "The measurements can still be reached: nothing will miss by more than 2 cm in 100, or a centimetre, that would not if it were begun afresh.")
@@ -79,7 +79,7 @@ func reached(c *rewrite.Conversion, h *rewrite.HalfWay, r *rewrite.Reach, o Opti
 	for i := range r.Back {
 		// The nearest ones, and what mends everything.
 		if i < mostPlaces-1 || i == len(r.Back)-1 {
-			out = append(out, ripBack(c, &r.Back[i], o))
+			out = append(out, ripBack(&r.Back[i], o))
 		}
 	}
 	if r.GaveUp {
@@ -91,21 +91,19 @@ func reached(c *rewrite.Conversion, h *rewrite.HalfWay, r *rewrite.Reach, o Opti
 // mostPlaces is how many places to go back to are told.
 const mostPlaces = 3
 
-func ripBack(c *rewrite.Conversion, b *rewrite.RipBack, o Options) string {
-	f := c.Draft.File
-	line, _ := f.Position(f.Marks[b.Mark].Span.Start)
-	place := fmt.Sprintf("“%s” (%s, line %d)", strings.Join(strings.Fields(f.Text(f.Marks[b.Mark].PhraseSpan)), " "), pieceOr(b.Piece), line)
+func ripBack(b *rewrite.RipBack, o Options) string {
+	place := pieceOr(b.Piece) + " to where it says “" + b.Says + "”"
 	rows := counted(int(b.Undo), "row")
 	var how string
 	switch {
 	case b.Begin:
-		how = "Beginning again at " + place + " undoes " + rows
+		how = "Beginning " + pieceOr(b.Piece) + " again, at “" + b.Says + "”, undoes " + rows
 	case b.Undo == 0 && b.More > 0:
-		how = "Going back to " + place + " undoes nothing: work " + counted(int(b.More), "row") + " more there. That"
+		how = "Going back in " + place + " undoes nothing: work " + counted(int(b.More), "row") + " more there. That"
 	case b.Undo == 0:
-		how = "Going back to " + place + " undoes no row"
+		how = "Going back in " + place + " undoes no row"
 	default:
-		how = "Ripping back to " + place + " undoes " + rows
+		how = "Ripping back " + place + " undoes " + rows
 	}
 	if b.More == 0 || b.Undo > 0 {
 		how += " and"

@@ -467,7 +467,8 @@ func (c *converter) pinsKnown() bool {
 		}
 	}
 	if c.r.Knitted != "" {
-		if _, ok := c.labelMark(); !ok {
+		label, ok := c.labelMark()
+		if !ok {
 			names := c.labels()
 			way := "the labels are " + strings.Join(names, ", ")
 			if best := grammar.Nearest(grammar.Key(c.r.Knitted), names); best != "" {
@@ -476,6 +477,14 @@ func (c *converter) pinsKnown() bool {
 				way = "write `| as NAME` into the brace of the first instruction that is not knitted yet, and give that name, or give the heading of the piece that comes next"
 			}
 			c.fail(c.d.Block.Span, way, "the draft has no label %s to have knitted to", c.r.Knitted)
+			return false
+		}
+		if !c.begunBefore(label) {
+			way := "leave --knitted out, or name what comes next on the needles, by its label or its heading"
+			if later := c.later(label); len(later) > 0 {
+				way += ": " + strings.Join(later, ", ")
+			}
+			c.fail(c.d.File.Marks[label].Span, way, "nothing is knitted before %s, where the work begins", c.r.Knitted)
 			return false
 		}
 	}
@@ -526,6 +535,40 @@ func (c *converter) labelMark() (int, bool) {
 		return under[0], true
 	}
 	return 0, false
+}
+
+// later is the labels and headings that something is knitted before, from a marked instruction on.
+func (c *converter) later(from int) []string {
+	var out []string
+	heading := -1
+	for i := from; i < len(c.d.File.Marks); i++ {
+		m := c.d.File.Marks[i]
+		if !c.begunBefore(i) {
+			heading = m.Heading
+			continue
+		}
+		if m.Heading != heading && m.Heading >= 0 {
+			heading = m.Heading
+			out = append(out, c.d.File.Headings[heading].Text)
+		}
+		for _, t := range m.Ties {
+			if a, ok := t.(*grammar.TieAs); ok {
+				out = append(out, a.Name.Text)
+			}
+		}
+	}
+	return out
+}
+
+// begunBefore says whether any work is begun before a marked instruction.
+func (c *converter) begunBefore(mark int) bool {
+	for _, m := range c.d.File.Marks[:mark] {
+		switch m.Phrase.(type) {
+		case *grammar.CastOn, *grammar.PickUp:
+			return true
+		}
+	}
+	return false
 }
 
 // sizesSolved solves the sizes of the result, which have nothing to do with one another, side by side. What is said of them comes

@@ -52,6 +52,7 @@ type Taken struct {
 type RipBack struct {
 	Mark  int
 	Piece string
+	Says  string  // what the draft says there, in the size that is knitted
 	Begin bool    // the piece is begun again
 	Undo  int64   // rows to be undone
 	More  int64   // rows to be worked on top of what is there; Undo is then 0
@@ -187,7 +188,8 @@ func (c *converter) halfWay() {
 	}
 	slices.SortFunc(c.sewn, func(a, b sewn) int { return a.mark - b.mark })
 	for _, s := range c.sewn {
-		c.warn("%s follows what %s measures, so that the two can be sewn together.", c.spot(s.mark), pieceName(s.to))
+		c.warn("%s follows what %s measures, so that the two can be sewn together: “%s”.", pieceName(pieceOf(c.d, s.mark)), pieceName(s.to),
+			c.c.Marks[s.mark].text(fold(c.d.File.Text(c.d.File.Marks[s.mark].PhraseSpan))))
 	}
 	for i := range c.d.Runs[0].Matches {
 		c.matches(i)
@@ -433,10 +435,32 @@ func (c *converter) reach(t int, fresh *Conversion) Reach {
 	}
 	if len(r.Misses) > 0 {
 		r.Back = c.ripBack(t, search{afresh, drafted, all, missed})
+		for i := range r.Back {
+			r.Back[i].Says = c.says(c.c.Targets[t].Base(), r.Back[i].Mark)
+		}
 		r.GaveUp = c.gaveUp
 	}
 	r.Done, r.Misses = each(r.Done), each(r.Misses)
 	return r
+}
+
+type saysKey struct{ size int }
+
+// says is what the draft says in a marked instruction to somebody who knits one of its sizes.
+func (c *converter) says(size, mark int) string {
+	alone := c.base.Keep(saysKey{size}, func() any {
+		r := Request{}
+		if len(c.base.Sizes) > 1 {
+			r.Sizes = []string{c.base.Sizes[size]}
+		}
+		x, _ := convert(c.base, r)
+		return x
+	}).(*Conversion)
+	said := fold(c.base.File.Text(c.base.File.Marks[mark].PhraseSpan))
+	if alone == nil {
+		return said
+	}
+	return alone.Marks[mark].text(said)
 }
 
 // each is measures without those that were taken of the same piece before and came to the same, as of a twin.
