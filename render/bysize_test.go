@@ -65,7 +65,7 @@ func TestSizesOfAnInstructionForSome(t *testing.T) {
 	src := []byte("```draft\nfabric main: 20 sts and 28 rows to 10 cm\nsizes: S (M, L)\n```\n\n## Band\n\n{Cast on 40 (44, 48) sts}. {Work 4 rows}. {Sizes M and L only: work 2 (4) rows}. {Bind off all sts}.\n")
 	p := page(t, converted(t, "x.md", src, nil), Options{})
 	mustContain(t, p, `<span class="o o2 o3">Sizes M and L only: work <span class="z z2">2</span><span class="z z3"><i> (</i>4<i>)</i></span> rows</span>`,
-		`<li class="o o2 o3"><label><input type="checkbox"> <span>Work M, L only</span> <span class="f"><span class="z z2">2</span>`)
+		`<li class="o o2 o3"><label><input type="checkbox"> <span>Work (M, L only)</span> <span class="f"><span class="z z2">2</span>`)
 }
 
 // bare is markup with its tags taken out.

@@ -201,13 +201,21 @@ func tape(cm *big.Rat, unit grammar.Unit) string {
 	return string(appendTape(b[:0], cm, grammar.Centimetres, unit))
 }
 
-// tapeOf is tape of a fraction.
-func tapeOf(cm dsl.Fraction, unit grammar.Unit) string {
-	if num, den, ok := cm.Small(); ok && withinFactor(num, den) {
-		var b [32]byte
-		return string(appendShortTape(b[:0], num, den, grammar.Centimetres, unit))
+// outcome is what a count comes to, a width or a height in centimetres: to a tenth of a centimetre or of an inch, on every page. It
+// is finer than a tape is read (tape is for lengths to be worked to), so that one sees how near a whole count comes.
+func outcome(cm dsl.Fraction, u grammar.Unit) string {
+	num, den := centimetresTo(u)
+	tenths, _ := cm.Times(dsl.FractionOf(10 * den)).Over(dsl.FractionOf(num)).RoundTo(dsl.FractionOf(1)).Floor()
+	var room [32]byte
+	b := room[:0]
+	if tenths < 0 {
+		b, tenths = append(b, '-'), -tenths
 	}
-	return tape(cm.Rat(), unit)
+	b = strconv.AppendInt(b, tenths/10, 10)
+	if tenths%10 != 0 {
+		b = append(b, '.', byte('0'+tenths%10))
+	}
+	return string(b)
 }
 
 func unitName(u grammar.Unit) string {

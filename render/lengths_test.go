@@ -44,11 +44,18 @@ func TestTapeIsThatOfBigNumbers(t *testing.T) {
 		if got := string(appendTape(nil, x, from, to)); got != want {
 			t.Fatalf("%s %v in %v: %s, want %s", x, from, to, got, want)
 		}
-		if from != grammar.Centimetres {
-			return
-		}
-		if got := tapeOf(dsl.FractionFrom(x), to); got != want {
-			t.Fatalf("the fraction %s in %v: %s, want %s", x, to, got, want)
+	})
+}
+
+// What counts come to is told alike in a drawing and in a review.
+func TestOutcomesAreDecimals(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		x := big.NewRat(rapid.Int64Range(0, 1<<24).Draw(t, "num"), rapid.Int64Range(1, 1<<16).Draw(t, "den"))
+		u := rapid.SampledFrom([]grammar.Unit{grammar.Centimetres, grammar.Inches}).Draw(t, "unit")
+		num, den := centimetresTo(u)
+		want := decimals(new(big.Rat).Mul(x, big.NewRat(den, num)), 1)
+		if got := outcome(dsl.FractionFrom(x), u); got != want {
+			t.Fatalf("%s cm in %v: %s, want %s", x, u, got, want)
 		}
 	})
 }

@@ -507,10 +507,7 @@ func unitWord(k dsl.Kind, u grammar.Unit, one bool) string {
 	case dsl.Times:
 		word = "time"
 	case dsl.Yarn:
-		if k := kindOf(k, u); k != "yarn" {
-			return k
-		}
-		return ""
+		return map[grammar.Unit]string{grammar.Grams: "g", grammar.Ounces: "oz", grammar.Metres: "m", grammar.Yards: "yd", grammar.Balls: "balls"}[u]
 	default:
 		return ""
 	}

@@ -15,33 +15,24 @@ import (
 func ReviewJSON(r *rewrite.Comparison) ([]byte, error) {
 	out := reviewData{
 		Version: version, Old: baseName(r.Old.File.Name), New: baseName(r.New.File.Name), Converted: r.Conversion != nil, Differs: r.Tally.Any(),
-		Counts: countsData{r.Tally.Numbers, r.Tally.Changed, r.Tally.Extended, r.Tally.Added, r.Tally.Dropped, r.Tally.Moved, r.Tally.Reworded, r.Tally.Ties, r.Tally.Prose},
-		Block:  r.Block,
+		Counts: countsOf(r.Tally), Block: r.Block,
 	}
 	for _, s := range r.Sizes {
 		out.Sizes = append(out.Sizes, reviewSize{s.Name, s.Beside, s.Old >= 0, s.New >= 0})
 	}
-	for _, g := range r.Gauges {
-		x := reviewGauge{Fabric: g.Fabric, Is: g.Is.String()}
-		if g.Old != nil {
-			x.From = gaugeOf(g.Old.From, g.Old.Over)
-		}
-		if g.New != nil {
-			x.To, x.Assumed = gaugeOf(g.New.To, g.New.Over), g.New.Assumed
-		}
-		out.Gauges = append(out.Gauges, x)
+	for i := range r.Gauges {
+		out.Gauges = append(out.Gauges, gaugePairOf(&r.Gauges[i]))
 	}
 	for _, m := range r.Measures {
-		x := reviewMeasure{Name: m.Name, Is: m.Is.String(), Length: m.Length, From: cmOf(m.Old), To: cmOf(m.New), FromSaid: m.WasSaid, ToSaid: m.Said}
-		out.Measures = append(out.Measures, x)
+		out.Measures = append(out.Measures, reviewMeasure{m.Name, m.Is.String(), m.Length, cmOf(m.Old), cmOf(m.New), m.WasSaid, m.Said})
 	}
 	for _, t := range r.Totals {
 		out.Totals = append(out.Totals, reviewTotal{t.Name, cmOf(t.OldWanted), cmOf(t.Old), cmOf(t.NewWanted), cmOf(t.New)})
 	}
-	var d listDiffer
+	d := reviewer{r: r}
 	for i := range r.Pieces {
 		if p := &r.Pieces[i]; len(p.Marks)+len(p.Prose) > 0 || p.Moved {
-			out.Pieces = append(out.Pieces, pieceOf(r, p, &d))
+			out.Pieces = append(out.Pieces, d.piece(p))
 		}
 	}
 	return marshal(out)
@@ -201,50 +192,86 @@ func valuesOf(x []*big.Rat, counts bool) []any {
 	return out
 }
 
-func pieceOf(r *rewrite.Comparison, p *rewrite.PieceChange, d *listDiffer) reviewPiece {
-	out := reviewPiece{Piece: p.Name, Was: p.Was, Moved: p.Moved, Instructions: []reviewMark{}, Text: []reviewProse{}}
-	place := func(v *rewrite.Version, at int, text string) *placeData {
-		line, column := v.File.Position(at)
-		return &placeData{line, column, text}
+func countsOf(t rewrite.Tally) countsData {
+	return countsData{t.Numbers, t.Changed, t.Extended, t.Added, t.Dropped, t.Moved, t.Reworded, t.Ties, t.Prose}
+}
+
+func gaugePairOf(g *rewrite.GaugePair) reviewGauge {
+	x := reviewGauge{Fabric: g.Fabric, Is: g.Is.String()}
+	if g.Old != nil {
+		x.From = gaugeOf(g.Old.From, g.Old.Over)
 	}
+	if g.New != nil {
+		x.To, x.Assumed = gaugeOf(g.New.To, g.New.Over), g.New.Assumed
+	}
+	return x
+}
+
+// reviewer draws what changed under one heading after another as data.
+type reviewer struct {
+	r      *rewrite.Comparison
+	differ listDiffer
+}
+
+func (d *reviewer) piece(p *rewrite.PieceChange) reviewPiece {
+	out := reviewPiece{Piece: p.Name, Was: p.Was, Moved: p.Moved, Instructions: []reviewMark{}, Text: []reviewProse{}}
 	for i := range p.Marks {
-		m := &p.Marks[i]
-		x := reviewMark{Is: m.Is.String(), Name: m.Name, Moved: m.Moved, MovedFrom: m.From, Reworded: m.Reworded, Numbers: []reviewNumber{}}
-		if m.Old >= 0 {
-			x.Old = place(&r.Old, r.Old.File.Marks[m.Old].Span.Start, plain(m.Was))
-		}
-		if m.New >= 0 {
-			x.New = place(&r.New, r.New.File.Marks[m.New].Span.Start, plain(m.Now))
-		}
-		if m.Reworded {
-			x.Words = wordsOf(d.diff(plain(m.Was), plain(m.Now)))
-		}
-		if m.WasTied != m.Tied {
-			x.WasTied, x.Tied = m.WasTied, m.Tied
-		}
-		for j := range m.Numbers {
-			n := &m.Numbers[j]
-			counts := n.Kind != dsl.Length && n.Kind != dsl.Yarn && !n.Unit.IsLength()
-			x.Numbers = append(x.Numbers, reviewNumber{n.Is.String(), n.Name, n.Phrase, kindOf(n.Kind, n.Unit), valuesOf(n.Old, counts), valuesOf(n.New, counts),
-				cmOf(n.OldMeasures), cmOf(n.Wanted), cmOf(n.Measures), n.Tied, n.Assumed, plain(n.Why)})
-		}
-		out.Instructions = append(out.Instructions, x)
+		out.Instructions = append(out.Instructions, d.mark(&p.Marks[i]))
 	}
 	for i := range p.Prose {
-		c := &p.Prose[i]
-		x := reviewProse{Is: c.Is.String(), Moved: c.Moved}
-		if c.Is != rewrite.Added {
-			x.Old = place(&r.Old, c.Old.Start, c.Was)
-		}
-		if c.Is != rewrite.Dropped {
-			x.New = place(&r.New, c.New.Start, c.Now)
-		}
-		if c.Is == rewrite.Changed {
-			x.Words = wordsOf(d.diff(c.Was, c.Now))
-		}
-		out.Text = append(out.Text, x)
+		out.Text = append(out.Text, d.prose(&p.Prose[i]))
 	}
 	return out
+}
+
+func place(v *rewrite.Version, at int, text string) *placeData {
+	line, column := v.File.Position(at)
+	return &placeData{line, column, text}
+}
+
+func (d *reviewer) mark(m *rewrite.MarkPair) reviewMark {
+	was, now := plain(m.Was), plain(m.Now)
+	x := reviewMark{Is: m.Is.String(), Name: m.Name, Moved: m.Moved, MovedFrom: m.From, Reworded: m.Reworded, Numbers: []reviewNumber{}}
+	if m.Old >= 0 {
+		x.Old = place(&d.r.Old, d.r.Old.File.Marks[m.Old].Span.Start, was)
+	}
+	if m.New >= 0 {
+		x.New = place(&d.r.New, d.r.New.File.Marks[m.New].Span.Start, now)
+	}
+	if m.Reworded {
+		x.Words = wordsOf(d.differ.diff(was, now))
+	}
+	if m.WasTied != m.Tied {
+		x.WasTied, x.Tied = m.WasTied, m.Tied
+	}
+	for i := range m.Numbers {
+		x.Numbers = append(x.Numbers, numberOf(&m.Numbers[i]))
+	}
+	return x
+}
+
+func numberOf(n *rewrite.NumberPair) reviewNumber {
+	counts := n.Kind != dsl.Length && n.Kind != dsl.Yarn && !n.Unit.IsLength()
+	return reviewNumber{
+		Is: n.Is.String(), Name: n.Name, Phrase: n.Phrase, Kind: kindOf(n.Kind, n.Unit),
+		From: valuesOf(n.Old, counts), To: valuesOf(n.New, counts),
+		OldMeasures: cmOf(n.OldMeasures), Wanted: cmOf(n.Wanted), Measures: cmOf(n.Measures),
+		Tied: n.Tied, Assumed: n.Assumed, Why: plain(n.Why),
+	}
+}
+
+func (d *reviewer) prose(c *rewrite.ProseChange) reviewProse {
+	x := reviewProse{Is: c.Is.String(), Moved: c.Moved}
+	if c.Is != rewrite.Added {
+		x.Old = place(&d.r.Old, c.Old.Start, c.Was)
+	}
+	if c.Is != rewrite.Dropped {
+		x.New = place(&d.r.New, c.New.Start, c.Now)
+	}
+	if c.Is == rewrite.Changed {
+		x.Words = wordsOf(d.differ.diff(c.Was, c.Now))
+	}
+	return x
 }
 
 func wordsOf(runs []run) []wordsData {

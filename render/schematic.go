@@ -266,9 +266,9 @@ func (l *level) stitches() string {
 }
 
 func (l *level) width(u grammar.Unit) string {
-	return l.figures(func(s stretchOf) string { return tapeOf(s.width(), u) }, func(a, b stretchOf) string {
+	return l.figures(func(s stretchOf) string { return outcome(s.width(), u) }, func(a, b stretchOf) string {
 		if a.right.Cmp(b.left) < 0 {
-			return tapeOf(b.left.Minus(a.right), u)
+			return outcome(b.left.Minus(a.right), u)
 		}
 		return ""
 	}) + " " + unitName(u)
@@ -432,7 +432,7 @@ func beside(o *rewrite.Outline, turns []level, at drawnAt, first, second grammar
 			rows = "round "
 		}
 		rights = append(rights, figure{x: at.units(l.right), y: f.y, lines: []string{rows + strconv.FormatInt(l.row, 10),
-			tapeOf(l.y, first) + " " + unitName(first) + " · " + tapeOf(l.y, second) + " " + unitName(second)}})
+			outcome(l.y, first) + " " + unitName(first) + " · " + outcome(l.y, second) + " " + unitName(second)}})
 	}
 	return lefts, rights
 }
@@ -675,7 +675,7 @@ func (p *plates) rows(m *markup, now, then []level, was bool) {
 		m.raw("<tr>")
 		if i < len(now) {
 			l := &now[i]
-			m.raw("<td>", strconv.FormatInt(l.row, 10), "</td><td>", tapeOf(l.y, first), " ", unitName(first), " [", tapeOf(l.y, second), " ", unitName(second), "]</td><td>",
+			m.raw("<td>", strconv.FormatInt(l.row, 10), "</td><td>", outcome(l.y, first), " ", unitName(first), " [", outcome(l.y, second), " ", unitName(second), "]</td><td>",
 				l.stitches(), "</td><td>", l.width(first), " [", l.width(second), "]</td>")
 		} else {
 			m.raw(`<td colspan="4"></td>`)
@@ -684,7 +684,7 @@ func (p *plates) rows(m *markup, now, then []level, was bool) {
 			m.raw("<td>")
 			if i < len(then) {
 				l := &then[i]
-				m.raw("row ", strconv.FormatInt(l.row, 10), ", ", tapeOf(l.y, first), " ", unitName(first), ": ", l.stitches(), ", ", l.width(first))
+				m.raw("row ", strconv.FormatInt(l.row, 10), ", ", outcome(l.y, first), " ", unitName(first), ": ", l.stitches(), ", ", l.width(first))
 			}
 			m.raw("</td>")
 		}

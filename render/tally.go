@@ -56,14 +56,15 @@ func (t *tallier) step(m *markup, x *rewrite.MarkText, w *wording) {
 	m.raw(`><label><input type="checkbox"> <span>`)
 	m.text(stepLabel(plain(w.text()), word, whole, len(mark.Only) > 0))
 	for i, k := range only {
-		if i > 0 {
-			m.raw(",")
+		if i == 0 {
+			m.raw(" (")
+		} else {
+			m.raw(", ")
 		}
-		m.raw(" ")
 		m.text(t.c.Targets[k-1].Name)
 	}
 	if only != nil {
-		m.raw(" only")
+		m.raw(" only)")
 	}
 	m.raw("</span>")
 	if anyOf(x.Rows) {
@@ -205,15 +206,16 @@ func stepWord(p grammar.Phrase) (word string, whole bool) {
 const few = 5
 
 // stepLabel is what a step is called: the first words of the instruction, up to its first number, in the author's own
-// spelling; or the trade's word where it has none.
+// spelling, with what is counted where they wait for it (`cast off the remaining sts`); or the trade's word where it has none.
 func stepLabel(text, word string, whole, some bool) string {
 	if some {
 		if i := strings.Index(strings.ToLower(text), "only"); i >= 0 {
 			text = strings.TrimLeft(text[i+len("only"):], ":, ")
 		}
 	}
+	counted := ""
 	if i := strings.IndexAny(text, digits+"("); i >= 0 {
-		text = text[:i]
+		counted, text = firstWord(text[i:]), text[:i]
 	}
 	words := strings.Fields(text)
 	if !whole && len(words) > few {
@@ -221,6 +223,9 @@ func stepLabel(text, word string, whole, some bool) string {
 	}
 	for len(words) > 0 && trailing[strings.ToLower(strings.Trim(words[len(words)-1], ".,:;—–-"))] {
 		words = words[:len(words)-1]
+	}
+	if n := len(words); n > 0 && waiting[strings.ToLower(words[n-1])] && counted != "" {
+		words = append(words, counted)
 	}
 	label := strings.Trim(strings.Join(words, " "), ".,:;—– ")
 	if !strings.ContainsFunc(label, unicode.IsLetter) {
@@ -231,10 +236,24 @@ func stepLabel(text, word string, whole, some bool) string {
 	return string(r)
 }
 
+// firstWord is the first word with nothing but letters in it.
+func firstWord(text string) string {
+	for _, w := range strings.Fields(text) {
+		if w = strings.Trim(w, ".,:;()[]"); w != "" && !strings.ContainsFunc(w, func(r rune) bool { return !unicode.IsLetter(r) }) {
+			return w
+		}
+	}
+	return ""
+}
+
+// waiting are words that say of what is counted which it is.
+var waiting = map[string]bool{"remaining": true, "rem": true, "centre": true, "center": true, "all": true, "space": true}
+
 // trailing are words that wait for a number.
 var trailing = map[string]bool{"": true, "to": true, "the": true, "next": true, "in": true, "for": true, "until": true, "at": true,
 	"a": true, "an": true, "of": true, "by": true, "every": true, "and": true, "or": true, "from": true, "there": true,
-	"are": true, "is": true, "further": true, "following": true, "foll": true, "with": true, "as": true, "measures": true, "piece": true, "into": true, "last": true}
+	"are": true, "is": true, "further": true, "following": true, "foll": true, "with": true, "as": true, "measures": true, "piece": true, "into": true, "last": true, "these": true, "those": true, "this": true, "over": true, "after": true,
+	"then": true, "leaving": true, "more": true}
 
 // stepList puts steps into the list that stands beside or below what they are taken from.
 func stepList(m *markup, steps [][]byte) {

@@ -22,6 +22,11 @@ func TestStepLabel(t *testing.T) {
 		{"— 20 rows", "Work", false, false, "Work"},
 		{"increase or decrease evenly to 204 sts", "Decrease", false, false, "Increase or decrease evenly"},
 		{"", "Work", false, false, "Work"},
+		{"rep these 2 rows 5 times", "Repeat", false, false, "Rep"},
+		{"bind off the remaining 38 (38, 40) sts", "Bind off", false, false, "Bind off the remaining sts"},
+		{"draw it through the remaining 8 sts", "Bind off", false, false, "Draw it through the remaining sts"},
+		{"cast off the centre 14 sts, leaving 26 sts each side", "Bind off", false, false, "Cast off the centre sts"},
+		{"space 7 buttonholes over 108 rows", "Space", false, false, "Space buttonholes"},
 	} {
 		if got := stepLabel(k.text, k.word, k.whole, k.some); got != k.want {
 			t.Errorf("%q: %q, not %q", k.text, got, k.want)
@@ -38,7 +43,7 @@ func TestSteps(t *testing.T) {
 		"<div class=\"step\"><div>\n<p>Cast on 60 sts. Work 1 row. 60 sts.</p>\n</div>\n<ol class=\"tally\">\n"+
 			"<li><label><input type=\"checkbox\"> <span>Cast on</span> <span class=\"f\">then 60 sts</span></label></li>\n"+
 			"<li><label><input type=\"checkbox\"> <span>Work</span> <span class=\"f\">1 row</span> <span class=\"f\">then 60 sts</span></label></li>\n</ol>\n</div>",
-		"<span>Bind off the centre</span> <span class=\"f\">1 row</span> <span class=\"f\">then 20 sts each side</span>",
+		"<span>Bind off the centre sts</span> <span class=\"f\">1 row</span> <span class=\"f\">then 20 sts each side</span>",
 		"<span>Hold</span> <span class=\"f\">then 20 sts</span>", "<span>Resume left</span>", "<span class=\"f\">none left</span>",
 		"</table></div>\n</div>\n<ol class=\"tally\">\n", "<span class=\"f\">8 rounds</span>")
 	wellFormed(t, "steps", p)

@@ -147,6 +147,10 @@ func (x *comparer) pair(c couple, moved bool) MarkPair {
 			m.Is = Extended
 		}
 	}
+	// A sentence that lists the sizes, and one that only leaves out what is for others, says nothing new.
+	if _, lists := b.Phrase.(*grammar.SizesSaid); lists || x.converted() && m.Is == Same && len(x.new.Targets) < len(x.old.Targets) {
+		m.Reworded = false
+	}
 	if m.Reworded || m.WasTied != m.Tied {
 		m.Is = Changed
 	}

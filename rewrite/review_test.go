@@ -443,3 +443,29 @@ func TestReviewOutlinesOfAConversion(t *testing.T) {
 func sameCounts(a, b *rewrite.Shape) bool {
 	return slices.EqualFunc(a.Corners, b.Corners, func(x, y rewrite.Corner) bool { return x.Stitches == y.Stitches && x.Row == y.Row })
 }
+
+// Lists cut to the one size that was asked for are the same instructions: nothing is reworded.
+func TestReviewOfOneSizeRewordsNothing(t *testing.T) {
+	paths, _ := filepath.Glob("../testdata/drafts/*.md")
+	looked := 0
+	for _, path := range paths {
+		src, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		d := readDraft(filepath.Base(path), string(src))
+		for _, size := range d.Sizes {
+			c, diags := rewrite.Convert(d, rewrite.Request{Sizes: []string{size}})
+			if c == nil {
+				t.Fatal(diags)
+			}
+			if n := c.Review().Tally; n.Reworded > 0 || n.Changed > 0 {
+				t.Errorf("%s, size %s: %d reworded, %d changed", path, size, n.Reworded, n.Changed)
+			}
+			looked++
+		}
+	}
+	if looked < 20 {
+		t.Errorf("only %d sizes were looked at", looked)
+	}
+}
