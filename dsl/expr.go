@@ -532,13 +532,13 @@ func (d *Draft) report(err error, at grammar.Span) {
 	d.errorf(at, "", "%s", err)
 }
 
-// Stated is the drafted length of a number at a target, in centimetres.
+// Stated is the drafted length of a number at a target, in centimetres. It is not to be changed.
 func (d *Draft) Stated(q *Quantity, t Target) (*big.Rat, error) {
 	lo := numAt(q.Value, d.index(q, t.Lo)).Val
 	hi := numAt(q.Value, d.index(q, t.Hi)).Val
 	x := t.Between(lo, hi)
-	if q.Kind == Length {
-		return new(big.Rat).Mul(x, cmPer(q.Value.Unit)), nil
+	if per := cmPer(q.Value.Unit); q.Kind == Length && per != one {
+		x = new(big.Rat).Mul(x, per)
 	}
 	return x, nil
 }

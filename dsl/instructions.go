@@ -384,9 +384,8 @@ func (w *walker) workLength(p *grammar.Work) Lin {
 	q := w.d.Quantities[id]
 	length, _ := w.d.Stated(q, w.d.DraftedSize(w.size))
 	g := w.d.DraftedGauges()
-	done := before.Cm(w.v, g)
-	x := new(big.Rat).Sub(length, done)
-	x.Mul(x, g[fabric].Rows) // rows wanted, a fraction
+	done := before.Size(w.v, g)
+	x := FractionFrom(length).Minus(done).Times(FractionFrom(g[fabric].Rows)) // rows wanted
 	parity := int64(0)
 	if step == 2 {
 		// Rows worked so far plus these must end on the side wanted.
@@ -395,12 +394,12 @@ func (w *walker) workLength(p *grammar.Work) Lin {
 			parity = 1 - parity
 		}
 	}
-	rows := NearestRows(x, step, parity)
+	rows := nearestRows(x, step, parity)
 	if rows < 1 && w.unmeasured {
 		rows = step
 	}
 	if rows < 1 {
-		text := fmt.Sprintf("the work is already %s high here, so it cannot be worked to %s", CmText(done, p.Length.Unit), CmText(length, p.Length.Unit))
+		text := fmt.Sprintf("the work is already %s high here, so it cannot be worked to %s", CmText(done.Rat(), p.Length.Unit), CmText(length, p.Length.Unit))
 		if !p.To {
 			text = "this length is less than a row"
 		}
@@ -427,16 +426,15 @@ func (w *walker) workLength(p *grammar.Work) Lin {
 
 // NearestRows is the whole number of rows nearest to x that has the given parity where step is 2; halves go upwards.
 func NearestRows(x *big.Rat, step, parity int64) int64 {
-	y := new(big.Rat).Sub(x, new(big.Rat).SetInt64(parity))
+	return nearestRows(FractionFrom(x), step, parity)
+}
+
+func nearestRows(x Fraction, step, parity int64) int64 {
 	if step == 1 {
-		y = x
+		parity = 0
 	}
-	n := RoundTo(y, new(big.Rat).SetInt64(step))
-	out := n.Num().Int64()
-	if step == 2 {
-		out += parity
-	}
-	return out
+	n, _ := x.Minus(FractionOf(parity)).RoundTo(FractionOf(step)).Floor()
+	return n + parity
 }
 
 // CmText is a length as a tape reads it, in the unit given: to 0.5 cm, or to 1/4 in.

@@ -1,6 +1,6 @@
 package dsl
 
-import "sort"
+import "slices"
 
 // Lin is a whole-number linear form over the quantities of a draft: Σ Coef·quantity + Const. A count of stitches in
 // hand, the rows passed, a stated sum: everything a piece's arithmetic is made of is one of these, so that the same
@@ -24,8 +24,15 @@ func of(q int) Lin { return Lin{Terms: []Term{{q, 1}}} }
 // Plus is l + k·m.
 func (l Lin) Plus(m Lin, k int64) Lin {
 	out := Lin{Const: l.Const + k*m.Const}
-	if k == 0 {
+	switch {
+	case k == 0:
 		return l
+	case len(m.Terms) == 0:
+		out.Terms = l.Terms
+		return out
+	case len(l.Terms) == 0 && k == 1:
+		out.Terms = m.Terms
+		return out
 	}
 	out.Terms = make([]Term, 0, len(l.Terms)+len(m.Terms))
 	i, j := 0, 0
@@ -81,7 +88,7 @@ func (l Lin) At(v func(q int) int64) int64 {
 func (l Lin) IsConst() bool { return len(l.Terms) == 0 }
 
 // Same says that l and m are the same form.
-func (l Lin) Same(m Lin) bool { return l.Plus(m, -1).IsConst() && l.Const == m.Const }
+func (l Lin) Same(m Lin) bool { return l.Const == m.Const && slices.Equal(l.Terms, m.Terms) }
 
 // Height is a height in rows, fabric by fabric, since each fabric has a row gauge of its own. Never changed once made.
 type Height []FabricRows
@@ -101,7 +108,7 @@ func (h Height) plus(fabric int, rows Lin) Height {
 		}
 	}
 	out = append(out, FabricRows{fabric, rows})
-	sort.Slice(out, func(i, j int) bool { return out[i].Fabric < out[j].Fabric })
+	slices.SortFunc(out, func(x, y FabricRows) int { return x.Fabric - y.Fabric })
 	return out
 }
 

@@ -592,8 +592,8 @@ func (w *walker) later(p *grammar.Shape, from Height) Height {
 		return from.plus(fabric, of(id))
 	}
 	length, _ := w.d.Stated(q, w.d.DraftedSize(w.size))
-	x := length.Mul(length, w.d.Fabrics[fabric].Gauge.Rows)
-	r := w.hide("offset", Rows, "rows before it starts", max(0, NearestRows(x, 1, 0)))
+	x := FractionFrom(length).Times(FractionFrom(w.d.Fabrics[fabric].Gauge.Rows))
+	r := w.hide("offset", Rows, "rows before it starts", max(0, nearestRows(x, 1, 0)))
 	w.run.Lengths = append(w.run.Lengths, LengthRule{Mark: w.mark, Rows: r, Length: id, From: w.mark, Fabric: fabric, Step: 1})
 	return from.plus(fabric, of(r))
 }

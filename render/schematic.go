@@ -232,6 +232,9 @@ func apart(all []level, at drawnAt) []level {
 // figures is something of a level's parts in words, before and after: `98, then 86`, `2 × 20`, `27 + 14 + 27`.
 func (l *level) figures(say func(s stretchOf) string, gap func(from, to stretchOf) string) string {
 	list := func(of []stretchOf) string {
+		if len(of) == 1 {
+			return say(of[0])
+		}
 		texts := make([]string, len(of))
 		for i, s := range of {
 			texts[i] = say(s)
@@ -249,7 +252,11 @@ func (l *level) figures(say func(s stretchOf) string, gap func(from, to stretchO
 		}
 		return say(a) + " + " + say(b)
 	}
-	before, after := list(l.before), list(l.after)
+	before := list(l.before)
+	if slices.Equal(l.before, l.after) {
+		return before
+	}
+	after := list(l.after)
 	if before == after {
 		return after
 	}

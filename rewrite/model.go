@@ -320,11 +320,18 @@ func (m *model) score(s *dsl.Score, f *form, wish dsl.Fraction, space *[]whole.F
 		}
 		*space = append(*space, whole.FracTerm{Var: t.Var, Coef: coef})
 	}
-	out := whole.Score{Terms: (*space)[from:len(*space):len(*space)], Const: constant.Rat()}
+	out := whole.Score{Terms: (*space)[from:len(*space):len(*space)], Const: exactly(constant)}
 	if s.Tie >= 0 {
 		out.Weight = tied
 	}
 	return out
+}
+
+func exactly(x dsl.Fraction) whole.Constant {
+	if num, den, ok := x.Small(); ok {
+		return whole.Constant{Num: num, Den: den}
+	}
+	return whole.Constant{Big: x.Rat()}
 }
 
 // rounded keeps a tied count on the side its tie asks for.

@@ -8,6 +8,15 @@ import (
 
 func frac(a, b int64) *big.Rat { return big.NewRat(a, b) }
 
+func constant(a, b int64) Constant { return constantOf(frac(a, b)) }
+
+func constantOf(r *big.Rat) Constant {
+	if r.Num().IsInt64() && r.Denom().IsInt64() {
+		return Constant{Num: r.Num().Int64(), Den: r.Denom().Int64()}
+	}
+	return Constant{Big: r}
+}
+
 // pullover is a chain of shaped parts as a piece has them: counts, times and rows of one shaping after the other, each edge and each
 // count scored in centimetres at the gauge of sts and rows to 10 cm, with parity, room and tied counts.
 func pullover(edges int, sts, rows int64) *Problem {
@@ -17,7 +26,7 @@ func pullover(edges int, sts, rows int64) *Problem {
 		return len(p.Vars) - 1
 	}
 	score := func(weight, gauge, wish10 int64, terms ...Term) { // wish in tenths of a millimetre
-		s := Score{Const: frac(-wish10, 100), Weight: frac(weight, 1)}
+		s := Score{Const: constant(-wish10, 100), Weight: frac(weight, 1)}
 		for _, t := range terms {
 			s.Terms = append(s.Terms, FracTerm{t.Var, frac(10*t.Coef, gauge)})
 		}
@@ -54,7 +63,7 @@ func pullover(edges int, sts, rows int64) *Problem {
 			y := add(0, 1, 0, fmt.Sprint("leaves its step ", i))
 			p.Rules = append(p.Rules, Rule{Kind: AtLeast, Terms: []Term{{r, 1}, {y, 2000}, {n, -4}}})
 			score(1, 10, 100, Term{y, 1})
-			p.Scores[len(p.Scores)-1].Const = nil
+			p.Scores[len(p.Scores)-1].Const = Constant{}
 		}
 		p.Better = append(p.Better, count)
 	}

@@ -32,7 +32,7 @@ func TestDeepHoles(t *testing.T) {
 		p := &Problem{Vars: box(n, -1000, 1000), Rules: []Rule{{Kind: Multiple, Modulus: 2}}}
 		for i := range n {
 			p.Rules[0].Terms = append(p.Rules[0].Terms, Term{i, 1})
-			p.Scores = append(p.Scores, Score{Terms: one(i), Const: hole})
+			p.Scores = append(p.Scores, Score{Terms: one(i), Const: constantOf(hole)})
 		}
 		return p
 	}
@@ -44,7 +44,7 @@ func TestDeepHoles(t *testing.T) {
 			if i > 0 {
 				p.Rules = append(p.Rules, Rule{Kind: Multiple, Modulus: 2, Terms: []Term{{i, 1}, {0, -1}}})
 			}
-			p.Scores = append(p.Scores, Score{Terms: []FracTerm{{i, big.NewRat(1, 2)}}, Const: hole[i]})
+			p.Scores = append(p.Scores, Score{Terms: []FracTerm{{i, big.NewRat(1, 2)}}, Const: constantOf(hole[i])})
 		}
 		p.Rules = append(p.Rules, sum)
 		return p
@@ -60,8 +60,8 @@ func TestDeepHoles(t *testing.T) {
 	}
 	sixth[0] = big.NewRat(-5, 6)
 	hexagon := &Problem{Vars: box(2, -50, 50), Scores: []Score{ // A_2: x² + xy + y² about (1/3, 1/3)
-		{Terms: []FracTerm{{0, big.NewRat(1, 1)}, {1, big.NewRat(1, 2)}}, Const: big.NewRat(-1, 2)},
-		{Terms: one(1), Const: big.NewRat(-1, 3), Weight: big.NewRat(3, 4)},
+		{Terms: []FracTerm{{0, big.NewRat(1, 1)}, {1, big.NewRat(1, 2)}}, Const: constant(-1, 2)},
+		{Terms: one(1), Const: constant(-1, 3), Weight: big.NewRat(3, 4)},
 	}}
 	for _, c := range []struct {
 		name string
@@ -119,7 +119,7 @@ func TestSkewBasis(t *testing.T) {
 			v += m[i][k] * want[k]
 		}
 		off := big.NewRat(r.Int64N(9)-4, 10) // nearer than 1/2 in every direction
-		s.Const = new(big.Rat).Sub(off, big.NewRat(v, 1))
+		s.Const = constantOf(new(big.Rat).Sub(off, big.NewRat(v, 1)))
 		sum.Add(sum, off.Mul(off, off))
 		p.Scores = append(p.Scores, s)
 	}
@@ -161,15 +161,13 @@ func TestFarAndLarge(t *testing.T) {
 		}
 		for _, s := range p.Scores {
 			c := new(big.Rat)
-			if s.Const != nil {
-				c.Set(s.Const)
-			}
+			c.Set(s.Const.rat())
 			f := Score{Weight: s.Weight}
 			for _, m := range s.Terms {
 				c.Sub(c, new(big.Rat).Mul(m.Coef, big.NewRat(shift, 1)))
 				f.Terms = append(f.Terms, FracTerm{m.Var, new(big.Rat).Mul(m.Coef, by)})
 			}
-			f.Const = c.Mul(c, by)
+			f.Const = constantOf(c.Mul(c, by))
 			far.Scores = append(far.Scores, f)
 		}
 		a, err := p.Solve(0)
@@ -232,7 +230,7 @@ func TestNoLieAboutExtremes(t *testing.T) {
 			p.Rules = append(p.Rules, r)
 		}
 		for range rapid.IntRange(0, n+1).Draw(t, "scores") {
-			s := Score{Const: big.NewRat(number.Draw(t, "const"), max(1, number.Draw(t, "denominator")))}
+			s := Score{Const: constant(number.Draw(t, "const"), max(1, number.Draw(t, "denominator")))}
 			for range rapid.IntRange(1, 3).Draw(t, "terms") {
 				s.Terms = append(s.Terms, FracTerm{rapid.IntRange(0, n-1).Draw(t, "var"),
 					big.NewRat(number.Draw(t, "coef"), max(1, number.Draw(t, "denominator")))})
@@ -426,7 +424,7 @@ func TestNothingToDo(t *testing.T) {
 	p := &Problem{
 		Vars:   []Var{{Lo: math.MinInt64, Hi: math.MaxInt64, Hint: 7}, {Lo: 3, Hi: 9, Hint: 100}, {Lo: 1, Hi: 6}},
 		Better: [][]Term{{{2, 1}}},
-		Scores: []Score{{Const: big.NewRat(3, 2), Weight: big.NewRat(2, 1)}},
+		Scores: []Score{{Const: constant(3, 2), Weight: big.NewRat(2, 1)}},
 	}
 	a, err = p.Solve(0)
 	if err != nil || !slices.Equal(a.X, []int64{7, 9, 6}) || a.Sum().Cmp(big.NewRat(9, 2)) != 0 {
@@ -446,7 +444,7 @@ func TestWriteLP(t *testing.T) {
 			{Kind: AtLeast, Terms: []Term{{1, 1}}, Const: 2},
 			{Kind: Multiple, Terms: []Term{{0, 1}}, Const: 1, Modulus: 4},
 		},
-		Scores: []Score{{Terms: []FracTerm{{0, big.NewRat(2, 3)}}, Const: big.NewRat(-5, 1)}},
+		Scores: []Score{{Terms: []FracTerm{{0, big.NewRat(2, 3)}}, Const: constant(-5, 1)}},
 	}
 	var b strings.Builder
 	if err := p.WriteLP(&b, []int64{7, 2}); err != nil {

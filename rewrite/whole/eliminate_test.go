@@ -45,7 +45,7 @@ func TestEliminationFarFromWishes(t *testing.T) {
 		p := &Problem{Vars: []Var{{Lo: 0, Hi: 9}, {Lo: 0, Hi: 9}, {Lo: 0, Hi: 9}}}
 		p.Rules = []Rule{{Kind: Equal, Terms: []Term{{0, 1}, {1, 1}, {2, -1}}}, {Kind: Multiple, Terms: []Term{{0, 1}}, Modulus: 3}}
 		for i := range p.Vars {
-			p.Scores = append(p.Scores, Score{Terms: []FracTerm{{i, frac(1, 7)}}, Const: frac(-far, 3), Weight: frac(far, 5)})
+			p.Scores = append(p.Scores, Score{Terms: []FracTerm{{i, frac(1, 7)}}, Const: constant(-far, 3), Weight: frac(far, 5)})
 		}
 		x, sum := tryAll(p)
 		a, err := p.Solve(0)
@@ -61,7 +61,7 @@ func TestAlone(t *testing.T) {
 		number := func(name string, of int64) int64 { return rapid.Int64Range(-of, of).Draw(t, name) }
 		lo := number("lo", 9)
 		p := &Problem{Vars: []Var{{Lo: lo, Hi: lo + rapid.Int64Range(0, 9).Draw(t, "wide"), Hint: number("hint", 12)}}}
-		p.Scores = []Score{{Terms: []FracTerm{{0, frac(number("coef", 3), 2)}}, Const: frac(number("const", 30), 4), Weight: frac(rapid.Int64Range(0, 3).Draw(t, "weight"), 1)}}
+		p.Scores = []Score{{Terms: []FracTerm{{0, frac(number("coef", 3), 2)}}, Const: constant(number("const", 30), 4), Weight: frac(rapid.Int64Range(0, 3).Draw(t, "weight"), 1)}}
 		for range rapid.IntRange(0, 2).Draw(t, "better") {
 			p.Better = append(p.Better, []Term{{0, number("prefers", 1)}})
 		}

@@ -255,8 +255,9 @@ func (g *group) wholeForm(s *Score, space *store[Term]) (f form, w weight, ok bo
 			lcm(den, c.Denom(), t)
 		}
 	}
-	if s.Const != nil && !s.Const.IsInt() {
-		lcm(den, s.Const.Denom(), t)
+	added := s.Const.rat()
+	if !added.IsInt() {
+		lcm(den, added.Denom(), t)
 	}
 	div := new(big.Int)
 	scaled := func(c *big.Rat) *big.Int {
@@ -268,10 +269,7 @@ func (g *group) wholeForm(s *Score, space *store[Term]) (f form, w weight, ok bo
 		div.GCD(nil, nil, div, t.Abs(v))
 		return v
 	}
-	var constant *big.Int
-	if s.Const != nil {
-		constant = scaled(s.Const)
-	}
+	constant := scaled(added)
 	whole := make([]*big.Int, len(coef))
 	for i, c := range coef {
 		if c != nil && c.Sign() != 0 {
@@ -291,12 +289,10 @@ func (g *group) wholeForm(s *Score, space *store[Term]) (f form, w weight, ok bo
 		}
 		f.terms = append(f.terms, Term{i, v.Int64()})
 	}
-	if constant != nil {
-		if constant.Quo(constant, div); !constant.IsInt64() {
-			return f, w, false
-		}
-		f.constant = constant.Int64()
+	if constant.Quo(constant, div); !constant.IsInt64() {
+		return f, w, false
 	}
+	f.constant = constant.Int64()
 	w.big.SetFrac(div, den)
 	w.big.Mul(w.big, w.big)
 	if s.Weight != nil {

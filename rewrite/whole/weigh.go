@@ -95,16 +95,15 @@ func (pt *part) weighSmall(weights []weight) bool {
 func (g *group) smallForm(s *Score, space *store[Term]) (f form, w weight, ok bool) {
 	var c checked
 	den := int64(1)
-	common := func(r *big.Rat) bool {
+	common := func(d int64) bool {
+		den = c.mul(den, d/int64(gcd(uint64(den), uint64(d))))
+		return !c.bad
+	}
+	commonTo := func(r *big.Rat) bool {
 		if r.IsInt() {
 			return r.Num().IsInt64()
 		}
-		if !r.Num().IsInt64() || !r.Denom().IsInt64() {
-			return false
-		}
-		d := r.Denom().Int64()
-		den = c.mul(den, d/int64(gcd(uint64(den), uint64(d))))
-		return !c.bad
+		return r.Num().IsInt64() && r.Denom().IsInt64() && common(r.Denom().Int64())
 	}
 	scaled := func(r *big.Rat) int64 {
 		if r.IsInt() {
@@ -112,11 +111,11 @@ func (g *group) smallForm(s *Score, space *store[Term]) (f form, w weight, ok bo
 		}
 		return c.mul(r.Num().Int64(), den/r.Denom().Int64())
 	}
-	if s.Const != nil && !common(s.Const) {
+	if s.Const.Big != nil || !common(max(s.Const.Den, 1)) {
 		return
 	}
 	for _, t := range s.Terms {
-		if !common(t.Coef) {
+		if !commonTo(t.Coef) {
 			return
 		}
 	}
@@ -124,9 +123,7 @@ func (g *group) smallForm(s *Score, space *store[Term]) (f form, w weight, ok bo
 	for i, t := range s.Terms {
 		ts[i] = Term{t.Var, scaled(t.Coef)}
 	}
-	if s.Const != nil {
-		f.constant = scaled(s.Const)
-	}
+	f.constant = c.mul(s.Const.Num, den/max(s.Const.Den, 1))
 	if f.terms, ok = g.renumber(ts, space); !ok || c.bad {
 		return f, w, false
 	}

@@ -74,10 +74,25 @@ type FracTerm struct {
 	Coef *big.Rat
 }
 
-// Score adds Weight·(Σ Coef·x + Const)² to the sum. Weight must not be negative. A nil Const is 0, a nil Weight 1.
+// Score adds Weight·(Σ Coef·x + Const)² to the sum. Weight must not be negative. A nil Weight is 1.
 type Score struct {
-	Terms         []FracTerm
-	Const, Weight *big.Rat
+	Terms  []FracTerm
+	Const  Constant
+	Weight *big.Rat
+}
+
+// Constant is an exact fraction, Num/Den in lowest terms with Den > 0, or Big where that is not nil; the zero value is 0. Every
+// score has one of its own, so it costs no memory where it is small.
+type Constant struct {
+	Num, Den int64
+	Big      *big.Rat
+}
+
+func (c Constant) rat() *big.Rat {
+	if c.Big != nil {
+		return c.Big
+	}
+	return big.NewRat(c.Num, max(c.Den, 1))
 }
 
 // Var is an unknown: a whole number from Lo to Hi, both included (beyond ±2⁶¹ they are checked but do not help the search). Hint decides what scores and tie-breaks leave open; it need
@@ -221,10 +236,7 @@ func (p *Problem) Sum(x []int64) *big.Rat {
 	}
 	sum, v, t := new(big.Rat), new(big.Rat), new(big.Rat)
 	for _, s := range p.Scores {
-		v.SetInt64(0)
-		if s.Const != nil {
-			v.Set(s.Const)
-		}
+		v.Set(s.Const.rat())
 		for _, ft := range s.Terms {
 			t.SetInt64(x[ft.Var])
 			v.Add(v, t.Mul(t, ft.Coef))
@@ -310,8 +322,9 @@ func (p *Problem) solve(e effort) (*Answer, error) {
 	}
 	a := &Answer{X: make([]int64, len(p.Vars)), constant: new(big.Rat), Proven: true}
 	for _, s := range p.Scores {
-		if len(s.Terms) == 0 && s.Const != nil {
-			c := new(big.Rat).Mul(s.Const, s.Const)
+		if len(s.Terms) == 0 {
+			c := s.Const.rat()
+			c = new(big.Rat).Mul(c, c)
 			if s.Weight != nil {
 				c.Mul(c, s.Weight)
 			}

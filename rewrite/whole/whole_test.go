@@ -57,7 +57,7 @@ func smallProblem(s source) *Problem {
 		p.Scores = append(p.Scores, Score{Terms: []FracTerm{{0, big.NewRat(1, 1)}}})
 	}
 	for range s.pick(0, n+1) {
-		sc := Score{Const: big.NewRat(int64(s.pick(-20, 20)), int64(s.pick(1, 4)))}
+		sc := Score{Const: constant(int64(s.pick(-20, 20)), int64(s.pick(1, 4)))}
 		for _, t := range terms(3) {
 			sc.Terms = append(sc.Terms, FracTerm{t.Var, big.NewRat(t.Coef, int64(s.pick(1, 3)))})
 		}
@@ -113,9 +113,7 @@ func tryAll(p *Problem) (best []int64, sum *big.Rat) {
 			s := new(big.Rat)
 			for _, sc := range p.Scores {
 				v := new(big.Rat)
-				if sc.Const != nil {
-					v.Set(sc.Const)
-				}
+				v.Set(sc.Const.rat())
 				for _, t := range sc.Terms {
 					v.Add(v, new(big.Rat).Mul(t.Coef, new(big.Rat).SetInt64(x[t.Var])))
 				}
