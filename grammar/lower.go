@@ -1258,7 +1258,7 @@ func (l *lowerer) repeat(parts []part, meanwhile bool, verb Span) Phrase {
 		return nil
 	}
 	for _, st := range s.list {
-		if st.times != nil && st.times.total {
+		if st.times != nil && st.times.total && st.first == nil {
 			l.fail(st.times.span, "`"+l.text(st.times.span)+"` may or may not count the row that is repeated", "", "say how many more times it is worked: `4 more times`")
 			return nil
 		}
