@@ -435,6 +435,25 @@ func (w *walker) pair(a, b *grammar.Word) {
 }
 
 // takeUp is `resume left front`, and `rejoin yarn to the remaining 30 sts`, which takes up what was set aside last.
+// latestHeld is what was set aside last, of that count where one is said.
+func (w *walker) latestHeld(count *grammar.Value) *held {
+	var last *held
+	id, said := w.q(count)
+	for i := len(w.held) - 1; i >= 0; i-- {
+		h := w.held[i]
+		if h.gone || h.name == "" {
+			continue
+		}
+		if said && w.at(h.hand.count) == w.v(id) {
+			return h
+		}
+		if last == nil {
+			last = h
+		}
+	}
+	return last
+}
+
 func (w *walker) takeUp(p *grammar.Resume) {
 	if p.Across {
 		w.across(p)
@@ -449,10 +468,8 @@ func (w *walker) takeUp(p *grammar.Resume) {
 		w.begin(whole(0), "taken up here", CastOn)
 		w.now.loose = true
 	} else if name.Key == "" {
-		for i := len(w.held) - 1; i >= 0 && name.Key == ""; i-- {
-			if h := w.held[i]; !h.gone && h.name != "" {
-				name = grammar.Word{Span: w.m().PhraseSpan, Text: h.name, Key: grammar.Key(h.name)}
-			}
+		if h := w.latestHeld(p.Count); h != nil {
+			name = grammar.Word{Span: w.m().PhraseSpan, Text: h.name, Key: grammar.Key(h.name)}
 		}
 		if name.Key == "" {
 			w.fault(grammar.Error, "resume", w.m().PhraseSpan, "nothing is set aside that could be taken up", "", "set it aside first, with `hold … as NAME`")

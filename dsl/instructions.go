@@ -96,6 +96,7 @@ func (w *walker) castOn(p *grammar.CastOn) {
 		return
 	}
 	w.settle(false)
+	w.builtIn("underarm")
 	w.ties(id)
 	times := int64(1)
 	if p.Rows != nil {
@@ -122,6 +123,9 @@ func (w *walker) castOn(p *grammar.CastOn) {
 	}
 	w.scoreWidth(of(id), w.tieOf(id))
 	w.scoreCount(-1)
+	if p.Where != nil {
+		w.equalParts(id, fmt.Sprint("cast on ", w.now.line[0], " ", p.Where.Key))
+	}
 }
 
 // places is how many places along the row a phrase speaks of: `at each underarm`, `along each side of the flap` are two.

@@ -313,9 +313,12 @@ func (w *walker) shape(p *grammar.Shape) {
 		w.settle(false)
 		w.shapingBegins()
 	}
-	sts := w.num(p.Sts)
-	if p.Sts == nil {
-		sts = 1
+	sts := int64(1)
+	for x := p; x != nil; x = x.GoesOn {
+		if x.Sts != nil {
+			sts = w.num(x.Sts)
+			break
+		}
 	}
 	perTime, edge, ok := w.amount(sts, p.Where, p.Increase)
 	if !ok {
@@ -613,17 +616,15 @@ func (w *walker) repeat(p *grammar.Repeat) {
 		}
 		return
 	}
-	l, ok := w.along(p.Row)
+	sh, ok := w.shapedRow(p)
 	if !ok {
-		return
-	}
-	sh, ok := w.d.File.Marks[l.mark].Phrase.(*grammar.Shape)
-	if !ok {
-		w.fault(grammar.Error, "repeat", p.Row.Span, "the "+p.Row.Text+" is no row of shaping", "", "label the instruction that shapes one row: `{decrease 1 st at each end of the next row | as decrease row}`", w.place(l.mark, "it is here"))
 		return
 	}
 	sts := int64(1)
-	if sh.Sts != nil {
+	switch {
+	case sh.told != 0:
+		sts = sh.told
+	case sh.Sts != nil:
 		sts = w.num(sh.Sts)
 	}
 	perTime, edge, ok := w.amount(sts, sh.Where, sh.Increase)
@@ -687,6 +688,38 @@ func (w *walker) repeat(p *grammar.Repeat) {
 		return
 	}
 	w.scoreCount(-1)
+}
+
+// shapedRow is a row that is repeated by its name.
+type shapedRow struct {
+	*grammar.Shape
+	told int64 // the stitches it changes, where it is told in words
+}
+
+// shapedRow finds the row that is repeated: the one of that name, or the one told in words right before.
+func (w *walker) shapedRow(p *grammar.Repeat) (shapedRow, bool) {
+	told := func(t *grammar.Told) (shapedRow, bool) {
+		if t == nil || t.Change == 0 {
+			return shapedRow{}, false
+		}
+		return shapedRow{&grammar.Shape{Increase: t.Change > 0}, abs(t.Change)}, true
+	}
+	if r, ok := told(w.m().Told); ok {
+		return r, true
+	}
+	l, ok := w.along(p.Row)
+	if !ok {
+		return shapedRow{}, false
+	}
+	m := w.d.File.Marks[l.mark]
+	if r, ok := told(m.Told); ok {
+		return r, true
+	}
+	sh, ok := m.Phrase.(*grammar.Shape)
+	if !ok {
+		w.fault(grammar.Error, "repeat", p.Row.Span, "the "+p.Row.Text+" is no row of shaping", "", "label the instruction that shapes one row: `{decrease 1 st at each end of the next row | as decrease row}`", w.place(l.mark, "it is here"))
+	}
+	return shapedRow{Shape: sh}, ok
 }
 
 // repeatRows is `repeat the last 2 rows 11 more times`: what the marked instructions of those rows did, again.

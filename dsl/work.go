@@ -714,6 +714,9 @@ func (w *walker) instruction(m *grammar.Mark) {
 	if was != nil {
 		passedBefore = len(was.past)
 	}
+	if w.inWords(m.Told); m.Told != nil && w.now != nil {
+		before = w.now.height // its place is behind what is told before it
+	}
 	w.do(m)
 	w.mark, w.unmeasured = i, false
 	if w.now != nil && w.now != was {
@@ -752,6 +755,26 @@ func (w *walker) instruction(m *grammar.Mark) {
 	}
 }
 
+// inWords works what is told in words before an instruction, `after 2 rows with 8 sts more`: its stitches never change, so that the
+// counts on both sides of it hang together at any gauge.
+func (w *walker) inWords(t *grammar.Told) {
+	if t == nil || !w.need("work on") {
+		return
+	}
+	w.settle(false)
+	h, by, rows := w.now, whole(t.Change), whole(t.Rows)
+	from := h.count
+	if t.Change != 0 {
+		w.change(by, "told in words")
+	}
+	if t.Rows == 0 {
+		h.past = append(h.past, passed{mark: w.mark, delta: by})
+		return
+	}
+	w.strip(rows, from, h.count)
+	w.pass(rows, t.Rows, by)
+}
+
 func (w *walker) stage(i, passedBefore int, sameHand bool) Stage {
 	h := w.now
 	s := Stage{Mark: i, Piece: h.piece, Count: h.count, Side: h.sides, Upto: h.height, Rows: whole(0), Flat: w.flat()}
@@ -786,7 +809,28 @@ func (w *walker) builtIn(name string) {
 	if w.now == nil {
 		return
 	}
-	w.built[name] = label{mark: w.mark, height: w.now.height, start: w.now.start, line: w.now.line[len(w.now.line)-1]}
+	l := label{mark: w.mark, height: w.now.height, start: w.now.start, line: w.now.line[len(w.now.line)-1]}
+	w.built[name] = l
+	switch name {
+	case "bind-off": // the first one of a piece; those after it are at the neck
+		if was, ok := w.built["underarm"]; !ok || !slices.Contains(w.now.line, was.line) {
+			w.built["underarm"] = l
+		}
+	case "pick-up", "divide", "join":
+		w.built["underarm"] = l
+	}
+}
+
+// atUnderarm is where the underarm is that no instruction was named: the latest place in the piece where work was parted, joined,
+// added or picked up, or where binding off began.
+func (w *walker) atUnderarm(key string, l *label) *label {
+	if key != "underarm" && key != "underarms" || w.now == nil || l != nil && slices.Contains(w.now.line, l.line) {
+		return l
+	}
+	if b, ok := w.built["underarm"]; ok && slices.Contains(w.now.line, b.line) {
+		return &b
+	}
+	return l
 }
 
 // lookup is the place a label names; the work in hand must have come through it.
@@ -804,7 +848,7 @@ func (w *walker) lookup(name *grammar.Word) (*label, bool) {
 	} else if h := w.findHeld(name.Key); h != nil {
 		l = &label{mark: h.mark, height: h.hand.height, start: h.hand.start, line: h.hand.line[len(h.hand.line)-1]}
 	}
-	if l == nil {
+	if l = w.atUnderarm(key, l); l == nil {
 		var names []string
 		for k := range w.labels {
 			names = append(names, k)

@@ -41,7 +41,8 @@ type Heading struct {
 // chart labels, stitch patterns, "last 3 sts" inside a row's text).
 type Loose struct {
 	Span Span
-	Text string // the number, with the word after it that tells what it counts
+	Text string // the number, with those of the further sizes and the word after it that tells what it counts
+	Unit Unit   // what that word is, NoUnit where it is none
 }
 
 // BlockKind says which of the three fenced blocks this is.
@@ -237,11 +238,18 @@ type Mark struct {
 	SameRow    bool   // `on the same row` (leading or trailing)
 	SpelledOut bool   // `spelled out`
 	TakenUp    bool   // `taken up here`, after the bar
+	Told       *Told  // `after 2 rows with 8 sts more`, after the bar
 	Only       []Word // `sizes L and XL only: …`; nil for all
 	Ending     Side   // `ending with a WS row`, `ending with RS facing for next row` (that is: ends with a WS row)
 	RowWord    Unit   // Rows or Rounds: the last of these words used in the phrase; NoUnit if none
 	Heading    int    // index in File.Headings of the nearest heading before it (or holding it), -1 if none
 	InTable    bool
+}
+
+// Told is what rows do that are told in words before a mark, and not marked.
+type Told struct {
+	Rows   int64 // 0 where they belong to the row worked before
+	Change int64 // of the stitches in hand, in every size
 }
 
 // Side is a side of flat work.
@@ -276,7 +284,8 @@ type (
 		Span Span
 		Of   Reads
 		Name *Word // `from NAME`, `to NAME`
-		Num  int64 // `on 3 needles`, `in 2 rows`
+		Num  int64 // `on 3 needles`, `in 2 rows`, `after 2 rows`
+		Sts  int64 // `with 8 sts more`; below nothing where it says fewer
 	}
 	// TieRounded is `rounded up` or `rounded down`.
 	TieRounded struct {
@@ -307,6 +316,7 @@ const (
 	PickedUpHere              // `picked up`: a count that is said is picked up
 	ToPlace                   // `to NAME`: how far a twin is worked
 	InRows                    // `in 2 rows`: the rows that shaping of one row takes with the plain ones after it
+	InWords                   // `after 2 rows with 8 sts more`: what rows do that stand before it and are told in words
 )
 
 // Phrase is one instruction or statement. Every field that is a number keeps its span.
@@ -355,6 +365,8 @@ type (
 		After     *Word  // meanwhile `starting 5 cm after LABEL`
 		AfterBy   *Value // the 5 cm (or rows)
 		InRows    int64  // shaping of one row: the rows it takes with the plain ones after it, where that is said; else 0
+		Then      bool   // `then at each end of every row 4 times`: it goes on with the shaping marked before it
+		GoesOn    *Shape // that shaping
 	}
 	// Clause is one stretch of a schedule.
 	Clause struct {

@@ -461,7 +461,7 @@ func (p *phraseReader) step() {
 		if p.numberedName(i) {
 			return
 		}
-		if p.dashed(i) || p.verb == "repeat" && p.prev() == tVerb && r.ordinal && p.rowsNamed(i) {
+		if p.alternating(i) || p.dashed(i) || p.verb == "repeat" && p.prev() == tVerb && r.ordinal && p.rowsNamed(i) {
 			return
 		}
 		t := p.emit(tNum, "", i, i+1)
@@ -507,6 +507,46 @@ func (p *phraseReader) dashed(i int) bool {
 		p.emit(tNum, "", j, j+1).raw = &p.rs[j]
 	}
 	if sep == "/" {
+		t := p.emit(tClose, "", end-1, end)
+		t.span.Start = t.span.End
+	}
+	p.i = end
+	return true
+}
+
+// alternating reads sizes of which every second stands in brackets, `92 (100) 108 (116)`.
+func (p *phraseReader) alternating(i int) bool {
+	num := func(j int) bool {
+		return p.at(j).kind == rawNum && p.at(j).val != nil && !p.at(j).ordinal && !p.at(j).times
+	}
+	bracketed := func(j int) bool { return p.at(j).key == "(" && num(j+1) && p.at(j+2).key == ")" }
+	if p.depth > 0 || !num(i) || !bracketed(i+1) || !num(i+4) {
+		return false
+	}
+	end := i + 4
+	for num(end) && bracketed(end+1) {
+		end += 4
+	}
+	if next := p.key(end + 1); num(end) && (unitWords[next] != NoUnit || stitchesOf[next]) {
+		end++ // an odd one out
+	}
+	if end < i+5 || p.at(end).key == "times" {
+		return false
+	}
+	p.emit(tNum, "", i, i+1).raw = &p.rs[i]
+	for j := i + 1; j < end; j++ {
+		switch {
+		case j == i+1:
+			p.emit(tOpen, "(", j, j+1)
+		case p.rs[j].kind == rawNum:
+			p.emit(tNum, "", j, j+1).raw = &p.rs[j]
+		case j == end-1:
+			p.emit(tClose, "", j, j+1)
+		default:
+			p.emit(tSep, p.rs[j].key, j, j+1)
+		}
+	}
+	if p.rs[end-1].kind == rawNum {
 		t := p.emit(tClose, "", end-1, end)
 		t.span.Start = t.span.End
 	}
@@ -782,6 +822,19 @@ func (p *phraseReader) word(r *raw) {
 			return
 		}
 	}
+	if p.afterNumber() && stitchesOf[r.key] {
+		j, held := i, false
+		for ; stitchesOf[p.key(j)]; j++ {
+			held = held || p.key(j) == "held"
+		}
+		if unitWords[p.key(j)] == Stitches {
+			if held && p.verb == "hold" {
+				p.takesUp() // `place 56 held sts on the needles`
+			}
+			p.i = j
+			return
+		}
+	}
 	// Held work and labels come before the vocabulary where a verb takes them.
 	switch p.verb {
 	case "resume", "across", "graft", "join", "endpanel":
@@ -834,6 +887,12 @@ func (p *phraseReader) word(r *raw) {
 			}
 		}
 	}
+	if r.key == "eor" { // every other row
+		p.emit(tEvery, "every", i, i+1)
+		p.emit(tAlt, "other", i, i+1)
+		p.unit(Rows, i)
+		return
+	}
 	if p.relation(r) {
 		return
 	}
@@ -874,6 +933,19 @@ func (p *phraseReader) word(r *raw) {
 	p.unknown = append(p.unknown, i)
 	p.i++
 }
+
+// takesUp makes a verb that sets stitches aside one that takes them up.
+func (p *phraseReader) takesUp() {
+	for k := range p.list {
+		if p.list[k].typ == tVerb {
+			p.list[k].val, p.verb = "resume", "resume"
+		}
+	}
+}
+
+// stitchesOf are words that say which stitches are counted, and nothing more.
+var stitchesOf = map[string]bool{"thumb": true, "body": true, "sleeve": true, "back": true, "front": true, "held": true, "live": true, "gusset": true, "heel": true, "toe": true,
+	"instep": true, "sole": true, "neck": true, "underarm": true, "yoke": true, "cuff": true, "shoulder": true, "hand": true, "palm": true, "flap": true}
 
 func (p *phraseReader) shaping() bool {
 	return p.verb == "dec" || p.verb == "inc" || p.verb == "bindoff" || p.verb == "repeat" || p.verb == "turn"
@@ -1617,7 +1689,8 @@ func (p *phraseReader) twin(i, j int) bool {
 					after++
 				}
 				switch p.key(after) {
-				case "set", "established", "before", "follows", "shown", "above", "written", "usual", "":
+				case "set", "established", "before", "follows", "folls", "foll", "shown", "above", "written", "usual", "instructed", "directed", "described", "desired", "required",
+					"needed", "necessary", "possible", "normal", "you", "many", "much", "they", "it", "":
 					return false
 				}
 				f, t, _ := p.nameRun(after)

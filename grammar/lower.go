@@ -389,6 +389,9 @@ func (l *lowerer) phrase(s *phraseSyntax) Phrase {
 			l.mark.RowWord = Rounds
 			return &Join{}
 		}
+		if goesOn(before) {
+			return l.shape(false, false, l.common(before, ""), Span{})
+		}
 		return l.statement(l.common(before, ""))
 	}
 	meanwhile := false
@@ -478,6 +481,19 @@ func (l *lowerer) phrase(s *phraseSyntax) Phrase {
 		return l.twin(parts)
 	}
 	return nil
+}
+
+// goesOn says whether words without a verb go on with the shaping before them: `then on foll 5 rows`.
+func goesOn(parts []part) bool {
+	if len(parts) == 0 || parts[0].kind != pThen {
+		return false
+	}
+	for _, p := range parts {
+		if p.kind == pInterval {
+			return true
+		}
+	}
+	return false
 }
 
 // passive are verbs that stand behind what they are done to.
@@ -881,6 +897,10 @@ func (l *lowerer) schedule(parts []part) *schedule {
 			soft = true
 			continue
 		case pInterval:
+			if s.until != nil && (len(s.list) > 0 || cur.iv != nil) {
+				s.rest = append(s.rest, p) // what comes after `until 78 sts remain` is an instruction of its own
+				break
+			}
 			switch {
 			case cur.iv != nil && and && !then && cur.first == nil && (cur.iv.next || cur.iv.foll && !cur.iv.every) && cur.iv.nums == nil && cur.times == nil && (p.iv.every || p.iv.foll):
 				cur.first, cur.iv = cur.iv, p.iv
@@ -1099,6 +1119,7 @@ func (l *lowerer) clauses(s *schedule) (out []*Clause, list Span) {
 	return out, list
 }
 
+// shape reads shaping by schedule. Without a verb it goes on with the shaping marked before it.
 func (l *lowerer) shape(inc, meanwhile bool, parts []part, verb Span) Phrase {
 	name := "decrease"
 	if inc {
@@ -1125,11 +1146,12 @@ func (l *lowerer) shape(inc, meanwhile bool, parts []part, verb Span) Phrase {
 		l.reject(p, name)
 		return nil
 	}
-	if s.sts == nil && !l.singly(s, verb) {
+	then := verb == Span{}
+	if s.sts == nil && !then && !l.singly(s, verb) {
 		l.fail(verb, "how many stitches a time?", "", "write `"+name+" 1 st at each end of every 4th row 6 times`")
 		return nil
 	}
-	x := &Shape{Increase: inc, Where: s.where, Starting: s.starting, Meanwhile: meanwhile}
+	x := &Shape{Increase: inc, Where: s.where, Starting: s.starting, Meanwhile: meanwhile, Then: then}
 	if s.sts != nil {
 		x.Sts = l.stitches(s.sts, name)
 	}
@@ -1545,7 +1567,8 @@ func (l *lowerer) hold(parts []part) Phrase {
 	h := &Hold{}
 	for i, p := range parts {
 		if p.kind == pRelation && p.val == "from" && p.word != nil && (strings.Contains(p.word.Key, "hold") || strings.Contains(p.word.Key, "thread") || strings.Contains(p.word.Key, "waste") || strings.Contains(p.word.Key, "scrap") || strings.Contains(p.word.Key, "spare")) {
-			return l.resume(append(parts[:i:i], parts[i+1:]...), l.mark.PhraseSpan) // `slip 30 sts from the holder`
+			// `slip 30 sts from the holder`; without a count, all that is on it
+			return l.resume(append(append(parts[:i:i], part{kind: pFlag, val: "all", span: p.span}), parts[i+1:]...), l.mark.PhraseSpan)
 		}
 	}
 	for _, p := range parts {
@@ -1560,6 +1583,8 @@ func (l *lowerer) hold(parts []part) Phrase {
 		case p.kind == pInterval && p.iv.nums != nil && (p.iv.next || p.iv.last || p.iv.foll || p.iv.alt) && h.Count == nil:
 			h.Count = p.iv.nums
 			h.Count.Unit = Stitches
+		case p.kind == pInterval && p.iv.last && p.iv.nums == nil && !p.iv.every && (p.iv.unit == Stitches || p.iv.unit == NoUnit):
+			// `leave these sts on a holder`
 		case p.kind == pComma, p.kind == pAnd:
 		case p.kind == pRelation && p.word != nil && (p.val == "at" || p.val == "of" || p.val == "to" || p.val == "over"):
 		case p.kind == pName:

@@ -107,6 +107,29 @@ func (p *fileParser) readMarks() {
 			p.readMark(mark, p.cut[k])
 		}
 	}
+	p.goesOn()
+}
+
+// goesOn finds the shaping that `then at each end of every row 4 times` goes on with: the one in the brace before it.
+func (p *fileParser) goesOn() {
+	for k, m := range p.f.Marks {
+		s, ok := m.Phrase.(*Shape)
+		if !ok || !s.Then {
+			continue
+		}
+		var before *Shape
+		if k > 0 {
+			before, _ = p.f.Marks[k-1].Phrase.(*Shape)
+		}
+		if before == nil {
+			p.report(Diagnostic{Severity: Error, Span: m.PhraseSpan, Summary: "this goes on with shaping, but none is marked right before it", WayOut: "say what is done: `decrease 1 st at each end of …`"})
+			continue
+		}
+		s.GoesOn, s.Increase = before, before.Increase
+		if s.Where.Ends == Unplaced && len(s.Where.Parts) == 0 {
+			s.Where = before.Where
+		}
+	}
 }
 
 func (p *fileParser) readMark(mark *Mark, c scanned) {
@@ -163,6 +186,10 @@ func (p *fileParser) meant(mark *Mark) {
 	for _, t := range mark.Ties {
 		r, ok := t.(*TieReading)
 		if !ok {
+			continue
+		}
+		if r.Of == InWords {
+			mark.Told = &Told{Rows: r.Num, Change: r.Sts}
 			continue
 		}
 		fits := true

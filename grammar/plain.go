@@ -191,3 +191,6 @@ func Begins(key string) bool { return len(vocabulary[key]) > 0 || smallWords[key
 
 // UnitOf is the unit that a word stands for, NoUnit where it is none.
 func UnitOf(key string) Unit { return unitWords[key] }
+
+// OfStitches says whether a word may stand between a number and its stitches to say which they are: `56 held sts`.
+func OfStitches(key string) bool { return stitchesOf[key] }

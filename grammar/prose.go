@@ -182,11 +182,17 @@ func (p *fileParser) loose(rs []raw, rowText bool) {
 // looseAt keeps a number or a list that ends before the word at end, which tells what it counts.
 func (p *fileParser) looseAt(rs []raw, span Span, end int) {
 	span.End = rs[end-1].span.End
-	text := p.text[span.Start:span.End]
+	text, unit := p.text[span.Start:span.End], NoUnit
 	if end < len(rs) && rs[end].kind == rawWord {
 		text += " " + p.text[rs[end].span.Start:rs[end].span.End]
+		if unit = unitWords[rs[end].key]; rs[end].key == "times" || rs[end].key == "time" {
+			unit = Repeats
+		}
 	}
-	p.f.Loose = append(p.f.Loose, Loose{Span: span, Text: fold(text)})
+	if span.Start > 0 && p.text[span.Start-1] >= 'A' && p.text[span.Start-1] <= 'z' {
+		unit = Stitches // `k5 (6, 7)`
+	}
+	p.f.Loose = append(p.f.Loose, Loose{Span: span, Text: fold(text), Unit: unit})
 }
 
 // stitchWord is how many letters stand before the number in `k5`, `p5` and `sl5`; 0 for other words.

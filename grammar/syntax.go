@@ -84,11 +84,12 @@ type tieSyntax struct {
 	Expr     *sumSyntax      `parser:"| @@"`
 }
 
-// saidSyntax says how words are meant that leave it open: `taken up here`, `from underarm`, `on 3 needles`.
+// saidSyntax says how words are meant that leave it open: `taken up here`, `from underarm`, `on 3 needles`,
+// `after 2 rows with 8 sts more`.
 type saidSyntax struct {
-	Said lexer.Token `parser:"@Said"`
-	Num  lexer.Token `parser:"@Num?"`
-	Name lexer.Token `parser:"@Name?"`
+	Said lexer.Token   `parser:"@Said"`
+	Nums []lexer.Token `parser:"@(Num Num?)?"`
+	Name lexer.Token   `parser:"@Name?"`
 }
 
 type asSyntax struct {

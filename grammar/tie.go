@@ -28,6 +28,7 @@ var readings = []struct {
 	{[]string{"taken", "up", "here"}, TakenUpHere}, {[]string{"added"}, Added}, {[]string{"for", "good"}, ForGood}, {[]string{"in", "all"}, InAll},
 	{[]string{"more"}, MoreTimes}, {[]string{"from"}, FromPlace}, {[]string{"at", "both", "ends"}, BothEnds}, {[]string{"picked", "up"}, PickedUpHere}, {[]string{"on"}, OnNeedles},
 	{[]string{"to"}, ToPlace}, {[]string{"in"}, InRows},
+	{[]string{"after"}, InWords}, {[]string{"with"}, InWords},
 }
 
 // reading reads how the words before the bar are meant, where a tie begins; false where none stands there.
@@ -52,6 +53,11 @@ next:
 			p.emit(tSaid, "", i, j).unit = Unit(k)
 			p.emit(tNum, "", j, j+1).raw = &p.rs[j]
 			p.i = j + 2
+			return true
+		case InWords:
+			if !p.inWords(i, Unit(k)) {
+				continue
+			}
 			return true
 		case FromPlace, ToPlace:
 			for j < len(p.rs) && articles[p.rs[j].key] {
@@ -78,6 +84,39 @@ next:
 	}
 	return false
 }
+
+// inWords reads what rows do that are told in words: `after 2 rows with 8 sts more`, `after 1 row`, `with 1 st fewer`.
+func (p *exprReader) inWords(i int, of Unit) bool {
+	j, rows, sts := i, -1, -1
+	if p.key(j) == "after" {
+		if u := unitWords[p.key(j+2)]; !p.numAt(j+1) || u != Rows && u != Rounds {
+			return false
+		}
+		rows = j + 1
+		j += 3
+	}
+	sign := ""
+	if p.key(j) == "with" {
+		if u := unitWords[p.key(j+2)]; !p.numAt(j+1) || u != Stitches || p.key(j+3) != "more" && p.key(j+3) != "fewer" {
+			return false
+		}
+		sts, sign = j+1, p.key(j+3)
+		j += 4
+	}
+	if p.key(j) != "" && p.key(j) != "," {
+		return false
+	}
+	p.emit(tSaid, sign, i, i+1).unit = of
+	for _, n := range []int{rows, sts} {
+		if n >= 0 {
+			p.emit(tNum, "", n, n+1).raw = &p.rs[n]
+		}
+	}
+	p.i = j
+	return true
+}
+
+func (p *exprReader) numAt(i int) bool { return i < len(p.rs) && p.rs[i].kind == rawNum }
 
 func exprTokens(src string, rs []raw, n *names) *exprReader {
 	return exprTokensWith(src, rs, n, nil, nil)
@@ -502,10 +541,15 @@ func (l *lowerer) tie(s *tieSyntax) Tie {
 	case s.Reading != nil:
 		t := of(s.Reading.Said)
 		r := &TieReading{Span: t.span, Of: readings[int(t.unit)].of}
+		if r.Of == InWords {
+			l.inWords(s.Reading, r)
+			return r
+		}
 		if n := of(s.Reading.Name); n != nil {
 			r.Name, r.Span = n.word, cover(r.Span, n.span)
 		}
-		if n := of(s.Reading.Num); n != nil {
+		if len(s.Reading.Nums) > 0 {
+			n := of(s.Reading.Nums[0])
 			r.Num, r.Span = l.whole(n), cover(r.Span, n.span)
 		}
 		return r
@@ -513,6 +557,26 @@ func (l *lowerer) tie(s *tieSyntax) Tie {
 		return &TieExpr{Expr: l.sum(s.Expr)}
 	}
 	return nil
+}
+
+// inWords lowers `after 2 rows with 8 sts more`.
+func (l *lowerer) inWords(s *saidSyntax, r *TieReading) {
+	said, _ := l.t.of(s.Said)
+	nums := s.Nums
+	for _, n := range nums {
+		t, _ := l.t.of(n)
+		r.Span = cover(r.Span, t.span)
+	}
+	if fold(l.src[said.span.Start:said.span.End]) == "after" || len(nums) > 1 {
+		t, _ := l.t.of(nums[0])
+		r.Num, nums = l.whole(t), nums[1:]
+	}
+	if len(nums) > 0 {
+		t, _ := l.t.of(nums[0])
+		if r.Sts = l.whole(t); said.val == "fewer" {
+			r.Sts = -r.Sts
+		}
+	}
 }
 
 // whole is the value of a token that must be a whole number below a million.

@@ -105,6 +105,7 @@ func convert(d *dsl.Draft, r Request) (*Conversion, grammar.Diagnostics) {
 	c.soften()
 	c.meet()
 	c.missed()
+	c.takenUp()
 	c.left()
 	c.grading()
 	c.cautions()

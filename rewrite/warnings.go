@@ -138,15 +138,69 @@ func (c *converter) left() {
 	if c.c.Unchanged || len(c.d.File.Loose) == 0 {
 		return
 	}
-	var said []string
-	for i, l := range c.d.File.Loose {
-		if i == 8 {
-			said = append(said, fmt.Sprintf("and %d more", len(c.d.File.Loose)-i))
-			break
+	// Counts first: an old one beside new ones is a wrong pattern. Lengths stay right, and yarn is estimated apart.
+	said := make([][]string, 3)
+	at := [3]int{-2, -2, -2}
+	for _, l := range c.d.File.Loose {
+		rank := 1
+		switch u := l.Unit; {
+		case u == grammar.Stitches, u.IsRows(), u == grammar.Repeats:
+			rank = 0
+		case u.IsLength():
+		case u != grammar.NoUnit:
+			rank = 2
 		}
-		said = append(said, strings.Trim(l.Text, " `"))
+		text := strings.Trim(l.Text, " `")
+		if h := c.under(l.Span.Start); h != at[rank] {
+			if at[rank] = h; h >= 0 {
+				text = c.d.File.Headings[h].Text + ": " + text
+			}
+			said[rank] = append(said[rank], text)
+			continue
+		}
+		said[rank][len(said[rank])-1] += ", " + text
 	}
-	c.warn("Numbers in the text that are not marked stay as drafted, beside others that changed: %s.", strings.Join(said, ", "))
+	if len(said[0]) > 0 {
+		c.warn("Counts in the text that are not marked stay as drafted, beside others that changed. Work them out anew, or mark them. %s.", strings.Join(said[0], "; "))
+	}
+	if rest := append(said[1], said[2]...); len(rest) > 0 {
+		c.warn("Other numbers that are not marked stay as they are. %s.", strings.Join(rest, "; "))
+	}
+}
+
+// takenUp tells of counts that were taken up where the text before them is not followed: at another gauge nothing ties them to what
+// is in hand there.
+func (c *converter) takenUp() {
+	if c.c.Unchanged {
+		return
+	}
+	var said []string
+	for i, m := range c.d.File.Marks {
+		counts := false
+		switch p := m.Phrase.(type) {
+		case *grammar.Statement:
+			counts = p.Value.Unit == grammar.Stitches
+		case *grammar.Repeat, *grammar.Shape, *grammar.Evenly, *grammar.Layout, *grammar.Divide, *grammar.Hold:
+			counts = true
+		}
+		if m.TakenUp && counts {
+			said = append(said, c.spot(i))
+		}
+	}
+	if len(said) > 0 {
+		c.warn("Text that is not marked leads to these, so nothing holds them to the counts before them at another gauge. Work them out by hand. %s.", strings.Join(said, "; "))
+	}
+}
+
+// under is the heading that a place stands under, -1 where there is none.
+func (c *converter) under(at int) int {
+	h := -1
+	for i := range c.d.File.Headings {
+		if c.d.File.Headings[i].Span.Start < at {
+			h = i
+		}
+	}
+	return h
 }
 
 // spot is where an instruction stands, in words that serve a reader of any of the outputs.

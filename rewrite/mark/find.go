@@ -16,7 +16,8 @@ type finder struct {
 	pl   *grammar.Plain
 	s    *grammar.Stretch
 	w    []grammar.Token
-	done []bool // words that belong to something found, or to what is never an instruction
+	done []bool     // words that belong to something found, or to what is never an instruction
+	last *candidate // what was found last
 }
 
 // find gives the instructions of a stretch, first to last, as ranges of words.
@@ -29,6 +30,7 @@ func (f *finder) find() []candidate {
 			continue
 		}
 		out = append(out, c)
+		f.last = &c
 		i = c.to
 	}
 	return out
@@ -36,22 +38,25 @@ func (f *finder) find() []candidate {
 
 // candidate is a range of words that the notation reads as an instruction.
 type candidate struct {
-	stretch  *grammar.Stretch
-	from, to int
-	mark     *grammar.Mark
-	kind     string
-	ties     []Tie
-	sums     bool   // it sums up changes told before it
-	renamed  bool   // what it sets aside has the name under which it is taken up again
-	reached  bool   // a count that shaping which is not marked leads to: `until 32 sts rem`
-	added    bool   // a cast-on that adds to what is in hand
-	off      bool   // left unmarked after all
-	why      string // why
+	stretch   *grammar.Stretch
+	from, to  int
+	mark      *grammar.Mark
+	kind      string
+	ties      []Tie
+	sums      bool   // it sums up changes told before it
+	renamed   bool   // what it sets aside has the name under which it is taken up again
+	reached   bool   // a count that shaping which is not marked leads to: `until 32 sts rem`
+	added     bool   // a cast-on that adds to what is in hand
+	lead      int    // bytes of emphasis before its first word that end within it
+	toldTie   string // what it says of the rows told in words before it
+	toldTried bool   // that was tried
+	off       bool   // left unmarked after all
+	why       string // why
 }
 
 func (c *candidate) span() grammar.Span {
 	w := c.stretch.Words
-	return grammar.Span{Start: w[c.from].Span.Start, End: w[c.to-1].Span.End}
+	return grammar.Span{Start: w[c.from].Span.Start - c.lead, End: w[c.to-1].Span.End}
 }
 
 // longest is the longest instruction that begins at word i.
@@ -114,6 +119,9 @@ func (f *finder) torn(i int) bool {
 	}
 	last, next := &f.w[i-1], &f.w[i]
 	unit := f.unitAt(i)
+	for j := i; j < i+3 && grammar.OfStitches(f.key(j)); j++ {
+		unit = unit || f.unitAt(j+1)
+	}
 	if last.Kind == grammar.NumberToken {
 		return unit
 	}
@@ -158,7 +166,7 @@ func (f *finder) unitAt(i int) bool {
 	case "in":
 		return i+1 >= len(f.w) || f.w[i+1].Kind == grammar.SignToken || inchesFollowed[f.key(i+1)]
 	}
-	return f.w[i].Kind == grammar.WordToken && grammar.UnitOf(f.key(i)) != grammar.NoUnit
+	return i < len(f.w) && f.w[i].Kind == grammar.WordToken && grammar.UnitOf(f.key(i)) != grammar.NoUnit
 }
 
 var inchesFollowed = set(`from deep long wide high above below ending ended`)
@@ -299,6 +307,8 @@ func (f *finder) keeps(c *candidate, i int) bool {
 	case "remain", "remains", "rem", "remaining":
 		_, said := c.mark.Phrase.(*grammar.Statement)
 		return !said
+	case "yarn":
+		return before.Key == "waste" || before.Key == "scrap"
 	case "evenly":
 		return true
 	}
@@ -326,23 +336,21 @@ func (f *finder) onto(c *candidate) {
 	if _, hold := c.mark.Phrase.(*grammar.Hold); !hold {
 		return
 	}
-	for to := c.to; to < c.to+6 && to < len(f.w); to++ {
-		if f.w[to].Kind != grammar.WordToken {
-			return
+	end, held := c.to, false
+	for to := c.to; to < c.to+9 && to < len(f.w) && f.w[to].Kind == grammar.WordToken || f.key(to) == "-"; to++ {
+		held = held || holders[f.key(to)]
+		if !held && !beforeHolder[f.key(to)] || held && !holders[f.key(to)] && !holderKinds[f.key(to)] && f.key(to) != "-" {
+			break
 		}
-		if holders[f.w[to].Key] && f.pl.Read(f.w[c.from:to+1]) != nil {
-			c.to = to + 1
-			if to+3 < len(f.w) && f.w[to+1].Key == "-" && f.pl.Read(f.w[c.from:to+3]) != nil {
-				c.to = to + 3
-				return
-			}
-			if to+2 <= len(f.w)-1 && (f.w[to+1].Key == "yarn" || f.w[to+1].Key == "needle" || f.w[to+1].Key == "holder" || f.w[to+1].Key == "pin") && f.pl.Read(f.w[c.from:to+2]) != nil {
-				c.to = to + 2
-			}
-			return
+		if held && f.pl.Read(f.w[c.from:to+1]) != nil {
+			end = to + 1
 		}
 	}
+	c.to = end
 }
+
+var beforeHolder = set(`on onto to a an the another piece length of some it sts st stitches these those all rem remaining`)
+var holderKinds = set(`yarn needle needles holder holders pin pins dpn dpns string thread`)
 
 var workVerbs = set(`repeat rep join joining work knit purl continue cont rib proceed k p working`)
 
@@ -360,14 +368,22 @@ func (f *finder) verbBetween(from, to int) bool {
 // blanks, line ends and the markers of quotations.
 func (f *finder) whole(c *candidate) bool {
 	src := f.pl.File.Src
+	emphasis := 0
 	for i := c.from + 1; i < c.to; i++ {
 		for _, b := range src[f.w[i-1].Span.End:f.w[i].Span.Start] {
-			if b != ' ' && b != '\t' && b != '\n' && b != '\r' && b != '>' && b < 0x80 {
+			switch {
+			case b == '*' || b == '_':
+				emphasis++
+			case b != ' ' && b != '\t' && b != '\n' && b != '\r' && b != '>' && b < 0x80:
 				return false
 			}
 		}
 	}
-	return true
+	// `*at the same time* dec 1 st …`: its beginning stands before the first word
+	at := f.w[c.from].Span.Start
+	for c.lead = 0; c.lead < emphasis && at > c.lead && (src[at-c.lead-1] == '*' || src[at-c.lead-1] == '_'); c.lead++ {
+	}
+	return c.lead == emphasis || emphasis%2 == 0 && c.lead == 0
 }
 
 // meaning is what a mark says, apart from where it stands.

@@ -187,6 +187,9 @@ func (e *engine) takeUp(p *problem) {
 		e.drop(p.of)
 		return
 	}
+	if e.sayTold(p.of) {
+		return
+	}
 	c.ties = append(c.ties, Tie{Text: takenUp, Why: "what leads here is not all marked", Guess: true})
 }
 

@@ -1,6 +1,7 @@
 package mark
 
 import (
+	"fmt"
 	"math/big"
 	"strconv"
 	"strings"
@@ -117,48 +118,116 @@ func (e *engine) tieMultiple(c *candidate, p *grammar.CastOn) {
 		}
 		return
 	}
-	if p.Needles < 2 {
+	a, b := ribAfter(e.following(c))
+	n := a + b
+	if n < 2 {
 		return
 	}
-	if n := ribAfter(w, c.to); n > 1 {
+	if p.Needles > 1 {
 		c.ties = append(c.ties, Tie{Text: "multiple of " + strconv.FormatInt(n, 10), Why: "a rib of so many goes round"})
+		return
+	}
+	// Only a remainder that every size has alike can be meant: none, or in flat work the stitches of the rib's own beginning once more.
+	rest := int64(-1)
+	for _, x := range sizesOf(p.Count, e.sizes) {
+		r := new(big.Int).Mod(x.Num(), big.NewInt(n)).Int64()
+		if rest < 0 {
+			rest = r
+		}
+		if r != rest {
+			return
+		}
+	}
+	switch {
+	case n == 2 && !e.joinedNext(c):
+		// k1, p1 in flat work goes on any number
+	case rest == 0:
+		c.ties = append(c.ties, Tie{Text: "multiple of " + strconv.FormatInt(n, 10), Why: "the rib divides it so", Guess: true})
+	case rest == a && e.sizes > 1:
+		c.ties = append(c.ties, Tie{Text: fmt.Sprintf("multiple of %d + %d", n, a), Why: "the rib divides it so", Guess: true})
 	}
 }
 
-// ribAfter is the stitches of the first rib within a few words, 0 where none is told of: `knit 2, purl 2`, `ribs of 3 plain, 3 pearl`.
-func ribAfter(w []grammar.Token, from int) int64 {
-	knit := set(`k knit plain`)
-	purl := set(`p purl pearl seam`)
-	small := func(j int) (int64, bool) {
-		if j < 0 || j >= len(w) || w[j].Kind != grammar.NumberToken || w[j].Val == nil || !w[j].Val.IsInt() || w[j].Ordinal || w[j].Times {
-			return 0, false
+// ribAfter is the knit and the purl stitches of the first rib within a few words, none where none is told of: `knit 2, purl 2`, `ribs of 3
+// plain, 3 pearl`.
+func ribAfter(w []grammar.Token) (k, p int64) {
+	knit, purl := set(`k knit plain`), set(`p purl pearl seam`)
+	for j := 0; j < len(w) && j < 30; j++ {
+		if a, b := crossed(w, j); a > 0 {
+			return a, b
 		}
-		n := w[j].Val.Num().Int64()
-		return n, n > 0 && n < 10
-	}
-	beside := func(j int, words map[string]bool) (int64, bool) {
-		n, ok := small(j)
-		if !ok {
-			return 0, false
-		}
-		return n, words[w[j-1].Key] && !(j+1 < len(w) && grammar.UnitOf(w[j+1].Key).IsRows()) || j+1 < len(w) && words[w[j+1].Key] && !rowsFollow(w, j+2)
-	}
-	for j := from; j < len(w) && j < from+26; j++ {
-		if j == 0 {
+		a := strokesAt(w, j, knit)
+		if a == 0 {
 			continue
 		}
-		a, ok := beside(j, knit)
-		if !ok {
-			continue
-		}
-		for k := j + 1; k < len(w) && k < j+5; k++ {
-			if b, ok := beside(k, purl); ok {
-				return a + b
+		for i := j + 1; i < len(w) && i < j+5; i++ {
+			if b := strokesAt(w, i, purl); b > 0 {
+				return a, b
 			}
 		}
+		return 0, 0
+	}
+	return 0, 0
+}
+
+// crossed is a rib written `2 x 2 rib` or `2x2 rib`.
+func crossed(w []grammar.Token, j int) (k, p int64) {
+	if j+2 < len(w) && len(w[j+1].Key) == 2 && w[j+1].Key[0] == 'x' && w[j+1].Key[1] > '0' && w[j+1].Key[1] <= '9' && strings.HasPrefix(w[j+2].Key, "rib") {
+		return few(w, j), int64(w[j+1].Key[1] - '0')
+	}
+	if j+3 >= len(w) || w[j+1].Key != "x" && w[j+1].Key != "by" || w[j+3].Key != "rib" && w[j+3].Key != "ribbing" {
+		return 0, 0
+	}
+	return few(w, j), few(w, j+2)
+}
+
+// few is the number at word j where it is a small one, 0 where there is none.
+func few(w []grammar.Token, j int) int64 {
+	if j < 0 || j >= len(w) || w[j].Kind != grammar.NumberToken || w[j].Val == nil || !w[j].Val.IsInt() || w[j].Ordinal || w[j].Times {
 		return 0
 	}
+	if n := w[j].Val.Num().Int64(); n > 0 && n < 10 {
+		return n
+	}
 	return 0
+}
+
+// strokesAt is how many stitches of a kind are told of at word j: `k2`, `knit 2`, `2 plain`, `one purl`; 0 where none are.
+func strokesAt(w []grammar.Token, j int, words map[string]bool) int64 {
+	if k := w[j].Key; w[j].Kind == grammar.WordToken && len(k) == 2 && words[k[:1]] && k[1] > '0' && k[1] <= '9' {
+		return int64(k[1] - '0')
+	}
+	n := few(w, j)
+	switch {
+	case n == 0:
+	case j > 0 && words[w[j-1].Key] && !(j+1 < len(w) && grammar.UnitOf(w[j+1].Key).IsRows()):
+		return n
+	case j+1 < len(w) && words[w[j+1].Key] && !rowsFollow(w, j+2):
+		return n
+	}
+	return 0
+}
+
+// joinedNext says whether what is cast on is joined in the round.
+func (e *engine) joinedNext(c *candidate) bool {
+	for i := range e.found {
+		if o := &e.found[i]; !o.off && o.stretch == c.stretch && o.from >= c.to {
+			_, joins := o.mark.Phrase.(*grammar.Join)
+			return joins
+		}
+	}
+	return false
+}
+
+// following is the words behind a candidate, in its paragraph and the next.
+func (e *engine) following(c *candidate) []grammar.Token {
+	out := c.stretch.Words[c.to:]
+	for i := range e.pl.Prose {
+		if &e.pl.Prose[i] == c.stretch && i+1 < len(e.pl.Prose) && !e.pl.Prose[i+1].Heading && e.pl.Prose[i+1].Under == c.stretch.Under {
+			return append(out[:len(out):len(out)], e.pl.Prose[i+1].Words...)
+		}
+	}
+	return out
 }
 
 func rowsFollow(w []grammar.Token, j int) bool {

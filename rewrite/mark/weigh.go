@@ -29,7 +29,7 @@ func (f *finder) kind(c *candidate) string {
 	case *grammar.Work:
 		return f.work(c, p)
 	case *grammar.Shape:
-		if f.starred(c) || p.Sts == nil && f.says(c, "once") {
+		if f.starred(c) || p.Sts == nil && f.says(c, "once") || p.Then && !f.afterShaping(c) {
 			return ""
 		}
 		if f.oneRowUnsaid(p) {
@@ -84,6 +84,18 @@ func (f *finder) kind(c *candidate) string {
 		return "gauge"
 	}
 	return ""
+}
+
+// afterShaping says whether shaping was found right before the words, so that they can go on with it.
+func (f *finder) afterShaping(c *candidate) bool {
+	if f.last == nil {
+		return false
+	}
+	_, shapes := f.last.mark.Phrase.(*grammar.Shape)
+	for i := f.last.to; i < c.from; i++ {
+		shapes = shapes && (f.key(i) == "," || f.key(i) == ";" || f.key(i) == "and")
+	}
+	return shapes
 }
 
 // labels are words whose number is a name.
@@ -459,7 +471,10 @@ var holders = set(`safety holder holders hold thread string waste scrap spare as
 // holderSaid says whether what the stitches are put on is said in the words or right after them.
 func (f *finder) holderSaid(c *candidate) bool {
 	for i := c.from; i < c.to+5 && i < len(f.w); i++ {
-		if holders[f.w[i].Key] {
+		switch {
+		case f.w[i].Key == "cable" || f.w[i].Key == "cn":
+			return false // for the length of a cable only
+		case holders[f.w[i].Key]:
 			return true
 		}
 		if i >= c.to && f.w[i].Kind != grammar.WordToken {
@@ -513,6 +528,9 @@ func (f *finder) statement(c *candidate, p *grammar.Statement) string {
 	if f.picksOn(c) {
 		c.ties = append(c.ties, Tie{Text: "picked up", Why: "it goes on from the pick-up before it"})
 		return "pick up"
+	}
+	if changed[after] != 0 {
+		return "" // `8 sts increased` is what a row does
 	}
 	if after == "=" || before == "gauge" || before == "tension" || f.key(c.from-2) == "gauge" || f.key(c.from-2) == "tension" {
 		return ""
