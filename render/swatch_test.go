@@ -242,3 +242,47 @@ func TestNoLengthsOnTheNeedles(t *testing.T) {
 		t.Error(text)
 	}
 }
+
+// Every phrase that works to or for a length tells its rows and how long they are on the needles, in the copy and in the data, in
+// centimetres and in inches, and where the cloth hangs. By hand: 2.5 rows to a centimetre, each 0.426 cm before washing.
+func TestEveryPhraseWithALength(t *testing.T) {
+	const flat = "unwashed: 36 sts over 20 cm; 50 rows over 21.3 cm\nwashed: 36 sts over 20 cm; 50 rows over 20 cm"
+	for _, x := range []struct{ before, phrase, rows, needles string }{
+		{"", "work to 40 cm", "100", "42.6"},
+		{"", "work 40 cm", "100", "42.6"},
+		{"", "work even to 40 cm", "100", "42.6"},
+		{"", "for 40 cm", "100", "42.6"},
+		{"", "until piece measures 40 cm", "100", "42.6"},
+		{"", "work until work measures 40 cm from the cast-on", "100", "42.6"},
+		{"", "work to 40 cm, ending with a WS row", "100", "42.6"},
+		{"", "work to 40 cm, ending with a RS row", "101", "43.026"},
+		{"", "knit to 400 mm", "100", "42.6"},
+		{"", "work to 40 cm [15 3/4 in]", "100", "42.6"},
+		{"{Work 10 rows}. {Bind off 2 sts at the beginning of the next 2 rows | as underarm}. ", "work until armhole measures 20 cm from underarm", "50", "21.3"},
+		{"{Work 10 rows}. {Bind off 2 sts at the beginning of the next 2 rows | as underarm}. ", "work to 20 cm from underarm", "50", "21.3"},
+		{"{Work 10 rows}. ", "work to 40 cm", "100", "42.6"},
+		{"{Work 10 rows}. ", "work 4 cm more", "10", "4.26"},
+		{"", "until strip measures 20 in", "128", "54.528"}, // 50.8 cm are 127 rows; flat, an even number ends with a WS row
+		{"", "work to 15½\"", "98", "41.748"},               // 39.37 cm are 98.4 rows
+	} {
+		draft := "# Strip\n\n```draft\nfabric main: 20 sts and 28 rows to 10 cm\nwidth = 30 cm\n```\n\n{Cast on 60 sts}. " + x.before + "{" + x.phrase + "}. {Bind off all sts}.\n"
+		c := swatched(t, draft, "fabric main\n"+flat)
+		data, err := ChangesJSON(c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		words := " when finished: " + x.rows + " rows, "
+		if text := string(ReadingCopy(c, Options{})); !strings.Contains(text, words) || !strings.Contains(text, " on the needles)") {
+			t.Errorf("%s: %q is missing from\n%s", x.phrase, words, text)
+		}
+		if want := `"rows":[` + x.rows + `],"on_needles_cm":["` + x.needles + `"]`; !strings.Contains(string(data), want) {
+			t.Errorf("%s: %s is missing from\n%s", x.phrase, want, data)
+		}
+	}
+	// Hanging a twentieth longer: 40 cm are 95.2 rows, 96 flat, which lie 38.4 cm and are 40.9 on the needles.
+	c := swatched(t, "# Coat\n\n```draft\nfabric main: 20 sts and 28 rows to 10 cm\nlength = 40 cm\n```\n\n{Cast on 60 sts}. {Work until coat measures 40 cm | length}. {Bind off all sts}.\n",
+		"fabric main\n"+flat+"\nhung: 50 rows over 21 cm")
+	if text := string(ReadingCopy(c, Options{})); !strings.Contains(text, "(40 cm when it hangs: 96 rows, 38.5 cm lying flat, 41 cm on the needles)") {
+		t.Error(text)
+	}
+}

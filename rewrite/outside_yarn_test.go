@@ -119,3 +119,19 @@ func TestYarnOfTheDraftScaled(t *testing.T) {
 		t.Errorf("the new draft says\n%s", c.New)
 	}
 }
+
+// A draft that asks for 300 g and a swatch that comes to 102 cannot both be right, and somebody is told which to trust and why; 110 g can.
+func TestTwoFiguresForTheYarn(t *testing.T) {
+	for said, told := range map[string]bool{"300 g": true, "110 g": false, "4 oz": false, "11 oz": true, "50 g} and {60 g": false, "30 g": true, "3 balls": false, "900 m": false} {
+		d := read(t, rectangle+"{"+said+"}.\n\n## Half\n\n{Make 2}. {Cast on 80 sts}. {Work 140 rows}. {Bind off all sts}.\n")
+		asked, _ := rewrite.WithSwatches(d, card(t, "weighs 14 g, 25 cm wide, 22 cm tall"), nil)
+		c, _ := convert(t, d, rewrite.Request{Gauges: asked})
+		got := strings.Join(c.Warnings, "\n")
+		if strings.Contains(got, "Two figures for the yarn disagree: the weighed swatch comes to about 100 g") != told {
+			t.Errorf("%s: %q", said, got)
+		}
+		if told && !strings.Contains(got, "Trust the swatch") {
+			t.Errorf("%s: %q", said, got)
+		}
+	}
+}

@@ -72,7 +72,9 @@ func (w *writer) yarn() {
 	}
 	for i, s := range w.swatches {
 		if s != nil && s.Weight != nil && s.Wide != nil && s.Tall != nil {
+			said := y.Amounts
 			*y = Yarn{Basis: WeighedSwatch, Swatch: s, Amounts: w.weighed(i, s)}
+			w.twoFigures(said, y.Amounts[0])
 			break
 		}
 	}
@@ -81,6 +83,35 @@ func (w *writer) yarn() {
 	}
 	if len(y.Amounts) > 0 {
 		w.c.Yarn = y
+	}
+}
+
+// twoFigures warns where the draft's own figure, scaled, and that of a weighed swatch cannot both be right: not even what the one
+// takes at most reaches what the other takes at least.
+func (w *writer) twoFigures(said []YarnAmount, weighed YarnAmount) {
+	for t, target := range w.c.Targets {
+		about, least, most := new(big.Rat), new(big.Rat), new(big.Rat)
+		for i := range said {
+			a := &said[i]
+			if a.Unit != grammar.Grams && a.Unit != grammar.Ounces {
+				return // nobody knows what a ball or a metre of the draft's yarn weighs
+			}
+			per := dsl.YarnPer(a.Unit)
+			about.Add(about, mul(a.About[t], per))
+			least.Add(least, mul(a.Least[t], per))
+			most.Add(most, mul(a.Most[t], per))
+		}
+		if len(said) == 0 || most.Cmp(weighed.Least[t]) >= 0 && weighed.Most[t].Cmp(least) >= 0 {
+			continue
+		}
+		in := ""
+		if len(w.c.Targets) > 1 {
+			in = " in size " + target.Name
+		}
+		w.warn("Two figures for the yarn disagree%s: the weighed swatch comes to about %s g, the draft's own figure at this gauge to %s g. Trust the swatch, which is your yarn as you knit it, "+
+			"once its weight and its size have been looked at again; the draft's holds for a yarn as long to the gram as the draft's, and may have pieces in it that are not marked. Until you know, count on the larger.",
+			in, decimal(weighed.About[t], 0), decimal(dsl.RoundTo(about, rat(5)), 0))
+		return
 	}
 }
 
