@@ -132,7 +132,7 @@ func (d *Draft) Again(name string) (from, to int, ok bool) {
 			if !is || t.Name.Key != key {
 				continue
 			}
-		} else if h := d.File.Marks[x.Mark].Heading; !second || x.Times < 2 || which != "" && (h < 0 || !strings.HasPrefix(grammar.Key(d.File.Headings[h].Text), which)) {
+		} else if h := d.File.Marks[x.Mark].Heading; !second || x.Times < 2 || which != "" && (h < 0 || !headed(grammar.Key(d.File.Headings[h].Text), which)) {
 			continue
 		}
 		from, to = min(from, x.Mark), max(to, x.Mark+1)
@@ -145,6 +145,41 @@ func (d *Draft) Again(name string) (from, to int, ok bool) {
 		to++
 	}
 	return from, to, from < to
+}
+
+// headed says whether a heading begins with what a piece is called, in the singular, or ends with it.
+func headed(heading, which string) bool {
+	return strings.HasPrefix(heading, which) || strings.HasSuffix(heading, " "+which) || strings.HasSuffix(heading, " "+which+"s")
+}
+
+// WrittenOut finds a piece with sentences of its own that is the second of a pair, by its heading (`right glove`), or as the second that
+// has the word in its heading (`second glove`, under `## Left glove` and `## Right glove`). in says of each marked instruction
+// whether it belongs to it, what stands under smaller headings with it.
+func (d *Draft) WrittenOut(name string) (in func(mark int) bool, ok bool) {
+	key := grammar.Key(name)
+	which, second := strings.CutPrefix(key, "second ")
+	headings := d.File.Headings
+	var found []int
+	for h := range headings {
+		k := grammar.Key(headings[h].Text)
+		if headings[h].Level > 1 && (k == key || second && (k == which || strings.HasSuffix(k, " "+which))) {
+			found = append(found, h)
+		}
+	}
+	if second && len(found) != 2 || !second && len(found) != 1 {
+		return nil, false
+	}
+	from := found[len(found)-1]
+	to := from + 1
+	for to < len(headings) && headings[to].Level > headings[from].Level {
+		to++
+	}
+	in = func(mark int) bool { h := d.File.Marks[mark].Heading; return h >= from && h < to }
+	for mark := range d.File.Marks {
+		_, twin := d.File.Marks[mark].Phrase.(*grammar.Twin)
+		ok = ok || in(mark) && !twin
+	}
+	return in, ok
 }
 
 // ends says whether an instruction takes the last stitches off what the one before it leaves.

@@ -86,7 +86,7 @@ func convert(d *dsl.Draft, r Request) (*Conversion, grammar.Diagnostics) {
 		return nil, c.diags
 	}
 	c.washing()
-	if !c.knit() {
+	if !c.ownGauges() || !c.knit() {
 		return nil, c.diags
 	}
 	c.wishLengths()

@@ -25,7 +25,7 @@ type SaidAgain struct {
 // knitted already, at the gauge of the first, so that it still meets what it is sewn or joined to.
 func (c *converter) seconds() bool {
 	for _, a := range c.r.Gauges {
-		if a.Piece == "" {
+		if a.Piece == "" || c.writtenOut(a) != nil {
 			continue
 		}
 		f, diags := grammar.Parse(c.base.File.Name, c.c.New)
@@ -75,6 +75,44 @@ func (c *converter) seconds() bool {
 			c.warn("Of %s: %s", a.Piece, lowerFirst(text))
 		}
 		c.c.Seconds = append(c.c.Seconds, s)
+	}
+	return true
+}
+
+// writtenOut says of each marked instruction whether it belongs to the piece that a gauge is asked for, where that has sentences of its
+// own; else it is nil.
+func (c *converter) writtenOut(a AskedGauge) func(mark int) bool {
+	if _, _, again := c.base.Again(a.Piece); a.Piece == "" || again {
+		return nil
+	}
+	in, _ := c.base.WrittenOut(a.Piece)
+	return in
+}
+
+// ownGauges gives a piece with sentences of its own the gauge that is asked for it: they are worked out by that, and the others by
+// theirs.
+func (c *converter) ownGauges() bool {
+	for _, a := range c.r.Gauges {
+		in := c.writtenOut(a)
+		if in == nil {
+			continue
+		}
+		if c.r.Knitted != "" {
+			c.fail(c.base.Block.Span, "convert the rest without it first, and the piece from that", "%s cannot have a gauge of its own while something else is knitted already", a.Piece)
+			return false
+		}
+		alone := a
+		alone.Piece = ""
+		own := &converter{d: c.base, r: Request{Gauges: []AskedGauge{alone}}, c: &Conversion{Draft: c.base}, old: c.base.DraftedGauges()}
+		if !own.gauges() {
+			c.diags = append(c.diags, own.diags...)
+			return false
+		}
+		for _, text := range own.c.Assumptions {
+			c.assume("Of %s: %s", a.Piece, lowerFirst(text))
+		}
+		c.apart(a.Piece, in, own.now)
+		c.warn("%s is worked out for a gauge of its own, %s. The draft's block gives that of the rest.", upper(a.Piece), a.Text)
 	}
 	return true
 }

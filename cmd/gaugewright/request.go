@@ -26,8 +26,8 @@ func readGauge(option, text string, d *dsl.Draft) (rewrite.AskedGauge, error) {
 	piece := ""
 	if name, _, ok := strings.Cut(text, ":"); ok && option == "gauge" && strings.HasPrefix(strings.ToLower(strings.TrimSpace(name)), "second") {
 		// An ordinal is no name in the notation: blanks in its place keep the places of what follows.
-		if _, _, ok := d.Again(name); !ok {
-			return rewrite.AskedGauge{}, optionMisread(option, text, wrong(grammar.Span{End: len(name)}, "say `{make 2}` under the heading of what is made twice, and name it by its heading: `second sleeve`", "nothing of that name is made twice in the draft"))
+		if !secondOfPair(d, name) {
+			return rewrite.AskedGauge{}, optionMisread(option, text, wrong(grammar.Span{End: len(name)}, "say `{make 2}` under the heading of what is made twice, or give the second a heading of its own, and name it by its heading: `second sleeve`", "nothing of that name is made twice in the draft"))
 		}
 		piece = strings.TrimSpace(name)
 		text = strings.Repeat(" ", len(name)+1) + text[len(name)+1:]
@@ -37,7 +37,7 @@ func readGauge(option, text string, d *dsl.Draft) (rewrite.AskedGauge, error) {
 		return rewrite.AskedGauge{}, gaugeMisread(option, text, err)
 	}
 	if err := knownFabric(option, text, fabric, d); err != nil {
-		if _, _, ok := d.Again(fabric); !ok || option != "gauge" {
+		if !secondOfPair(d, fabric) || option != "gauge" {
 			return rewrite.AskedGauge{}, err
 		}
 		fabric, piece = "", fabric
@@ -47,6 +47,13 @@ func readGauge(option, text string, d *dsl.Draft) (rewrite.AskedGauge, error) {
 		return rewrite.AskedGauge{}, optionMisread(option, text, wrong(said.Span, "write it like `18 sts and 25 rows to 10 cm`", "%s", err))
 	}
 	return rewrite.AskedGauge{Fabric: fabric, Piece: piece, Gauge: g, Text: text[said.Span.Start:said.Span.End], Over: said.Over}, nil
+}
+
+// secondOfPair says whether a name is that of a piece that may have a gauge of its own.
+func secondOfPair(d *dsl.Draft, name string) bool {
+	_, _, again := d.Again(name)
+	_, written := d.WrittenOut(name)
+	return again || written
 }
 
 // gaugeMisread is what is wrong with a gauge that cannot be read.
