@@ -21,11 +21,15 @@ type Run struct {
 	Pickups   []Pickup
 	Strips    []Strip
 	Works     []Work
+	Again     []Again
 	Stages    []Stage
 	Heights   []Stated
 	Slopes    []Slope
 	Tops      []Top
 }
+
+// Again is what a twin works a second time, left and right exchanged: the marked instructions [From, To).
+type Again struct{ Twin, From, To int }
 
 // RelationKind is how a relation binds its form.
 type RelationKind int

@@ -25,6 +25,7 @@ func (w *walker) twinWork(p *grammar.Twin) {
 	w.twin, w.deep = mark, w.deep+1
 	if w.deep == 1 {
 		w.again = mark
+		w.run.Again = append(w.run.Again, Again{mark, from, to})
 	}
 	if _, resumes := w.d.File.Marks[from].Phrase.(*grammar.Resume); !resumes && w.now == nil {
 		if h := w.heldAs(p.Name.Key); h != nil {

@@ -134,6 +134,7 @@ func tallyText(t rewrite.Tally) string {
 	say(t.Pieces, "whole piece", "moved")
 	say(t.Reworded, "instruction", "reworded")
 	say(t.Ties, "instruction", "tied otherwise")
+	say(t.Renamed, "label", "changed")
 	say(t.Prose, "passage", "of the text changed")
 	say(t.Sizes, "size", "new or gone")
 	say(t.Gauges, "gauge", "changed")
@@ -398,6 +399,9 @@ func (a *accountant) mark(m *rewrite.MarkPair) markWords {
 	case m.Reworded:
 		w.state = append(w.state, "reworded")
 	}
+	if m.Renamed() {
+		w.state = append(w.state, renamed(m.WasName, m.Name))
+	}
 	shown := 0
 	for i := range m.Numbers {
 		n := a.number(&m.Numbers[i])
@@ -413,6 +417,17 @@ func (a *accountant) mark(m *rewrite.MarkPair) markWords {
 		w.ties = "it was tied to " + orNothing(m.WasTied) + ", it is tied to " + orNothing(m.Tied)
 	}
 	return w
+}
+
+// renamed says what became of a label.
+func renamed(was, now string) string {
+	switch {
+	case was == "":
+		return "now named " + now
+	case now == "":
+		return "no longer named " + was
+	}
+	return "named " + now + ", was " + was
 }
 
 func orNothing(s string) string {

@@ -62,6 +62,7 @@ type countsData struct {
 	Moved    int `json:"instructions_moved"`
 	Reworded int `json:"instructions_reworded"`
 	Ties     int `json:"instructions_tied_otherwise"`
+	Renamed  int `json:"labels_changed"`
 	Prose    int `json:"text"`
 }
 
@@ -115,6 +116,7 @@ type reviewPiece struct {
 type reviewMark struct {
 	Is        string         `json:"is"`
 	Name      string         `json:"name"`
+	WasName   string         `json:"was_named,omitempty"`
 	Old       *placeData     `json:"old"`
 	New       *placeData     `json:"new"`
 	Moved     bool           `json:"moved"`
@@ -193,7 +195,7 @@ func valuesOf(x []*big.Rat, counts bool) []any {
 }
 
 func countsOf(t rewrite.Tally) countsData {
-	return countsData{t.Numbers, t.Changed, t.Extended, t.Added, t.Dropped, t.Moved, t.Reworded, t.Ties, t.Prose}
+	return countsData{t.Numbers, t.Changed, t.Extended, t.Added, t.Dropped, t.Moved, t.Reworded, t.Ties, t.Renamed, t.Prose}
 }
 
 func gaugePairOf(g *rewrite.GaugePair) reviewGauge {
@@ -240,6 +242,9 @@ func (d *reviewer) mark(m *rewrite.MarkPair) reviewMark {
 	}
 	if m.Reworded {
 		x.Words = wordsOf(d.differ.diff(was, now))
+	}
+	if m.Renamed() {
+		x.WasName = m.WasName
 	}
 	if m.WasTied != m.Tied {
 		x.WasTied, x.Tied = m.WasTied, m.Tied

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"unicode"
 
+	"gaugewright/dsl"
 	"gaugewright/grammar"
 	"gaugewright/rewrite"
 )
@@ -19,6 +20,7 @@ type tallier struct {
 	values sizeValues
 	sized  bySize
 	line   []byte
+	again  bool // a piece is worked a second time, left and right exchanged
 }
 
 // steps are the steps of the marks as list items of HTML, nil for a mark that is none.
@@ -28,9 +30,19 @@ func steps(c *rewrite.Conversion, texts []wording) [][]byte {
 	var m markup
 	m.Grow(160 * len(texts))
 	ends := make([]int, len(texts))
+	there := func(k int) bool { return k >= 0 && k < len(texts) && len(texts[k].stretches) > 0 }
 	for i := range c.Marks {
-		if k := c.Marks[i].Mark; k >= 0 && k < len(texts) && len(texts[k].stretches) > 0 {
+		if k := c.Marks[i].Mark; there(k) {
 			t.step(&m, &c.Marks[i], &texts[k])
+			if a := againOf(c.Draft, k); a.To > 0 {
+				t.again = true
+				for j := range c.Marks {
+					if n := c.Marks[j].Mark; a.From <= n && n < a.To && there(n) {
+						t.step(&m, &c.Marks[j], &texts[n])
+					}
+				}
+				t.again = false
+			}
 			ends[k] = m.Len()
 		}
 	}
@@ -43,6 +55,32 @@ func steps(c *rewrite.Conversion, texts []wording) [][]byte {
 	return out
 }
 
+// againOf is what a mark has worked a second time; its To is 0 where it is no twin.
+func againOf(d *dsl.Draft, mark int) dsl.Again {
+	if len(d.Runs) > 0 {
+		for _, a := range d.Runs[0].Again {
+			if a.Twin == mark {
+				return a
+			}
+		}
+	}
+	return dsl.Again{}
+}
+
+// otherSide is words with left for right and right for left.
+func otherSide(words string) string {
+	list := strings.Fields(words)
+	for i, w := range list {
+		switch w {
+		case "left":
+			list[i] = "right"
+		case "right":
+			list[i] = "left"
+		}
+	}
+	return strings.Join(list, " ")
+}
+
 // step writes one step, or nothing where a mark says something and nothing is done.
 func (t *tallier) step(m *markup, x *rewrite.MarkText, w *wording) {
 	mark := t.c.Draft.File.Marks[x.Mark]
@@ -50,11 +88,20 @@ func (t *tallier) step(m *markup, x *rewrite.MarkText, w *wording) {
 	if word == "" {
 		return
 	}
+	label := stepLabel(plain(w.text()), word, whole, len(mark.Only) > 0)
+	if t.again {
+		label = otherSide(label)
+	} else if againOf(t.c.Draft, x.Mark).To > 0 {
+		m.raw(`<li class="head">`)
+		m.text(label)
+		m.raw("</li>\n")
+		return
+	}
 	only := onlySizes(t.c, x.Mark)
 	m.raw("<li")
 	classOnly(m, only)
 	m.raw(`><label><input type="checkbox"> <span>`)
-	m.text(stepLabel(plain(w.text()), word, whole, len(mark.Only) > 0))
+	m.text(label)
 	for i, k := range only {
 		if i == 0 {
 			m.raw(" (")

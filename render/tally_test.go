@@ -1,6 +1,8 @@
 package render
 
 import (
+	"regexp"
+	"strings"
 	"testing"
 )
 
@@ -50,4 +52,18 @@ func TestSteps(t *testing.T) {
 	src = small("## Front\n\n{Cast on 60 sts}. {Work 8 rows}; {meanwhile decrease 1 st at the neck edge every 4th row 2 times}. {Bind off all sts}.\n")
 	mustContain(t, page(t, converted(t, "x.md", src, nil), Options{}),
 		"<span>Work</span> <span class=\"f\">8 rows</span></label>", "<span>Meanwhile decrease</span> <span class=\"f\">then 58 sts</span>")
+}
+
+// A piece that is worked as another has the steps of that one, left and right exchanged, to tick off by themselves.
+func TestStepsOfATwin(t *testing.T) {
+	src := small("## Left front\n\n{Cast on 30 sts}. {Work 20 rows}. {Bind off 5 sts at the beginning of the next row}. {Work 9 rows}; {hold 25 sts as left shoulder}.\n\n" +
+		"## Right front\n\n{Work right front as left front}.\n\n## Shoulders\n\n{Resume left shoulder}. {Bind off all sts}. {Resume right shoulder}. {Bind off all sts}.\n")
+	p := string(page(t, converted(t, "x.md", src, nil), Options{}))
+	_, second, _ := strings.Cut(p, `<li class="head">Work right front as left front</li>`)
+	second, _, _ = strings.Cut(second, "</ol>")
+	tags := regexp.MustCompile(`<[^>]*>`)
+	got := strings.Join(strings.Fields(tags.ReplaceAllString(strings.ReplaceAll(second, "</li>", ";"), " ")), " ")
+	if want := "Cast on then 30 sts ; Work 20 rows then 30 sts ; Bind off 1 row then 25 sts ; Work 9 rows then 25 sts ; Hold ;"; got != want {
+		t.Errorf("%s\nnot\n%s", got, want)
+	}
 }

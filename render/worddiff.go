@@ -33,6 +33,7 @@ const firstSymbol = 0xf0000
 // wordDiffer compares sentences by whole words and numbers, each one symbol, so that 112 never half becomes 128. Its
 // memory serves one comparison after another.
 type wordDiffer struct {
+	coarse   bool // a word or two that stay the same between much that does not are told with that
 	symbols  map[string]rune
 	old, new sentence
 	out      []run
@@ -83,9 +84,13 @@ func (d *wordDiffer) diff(was, now string) []run {
 	}
 	m := diffmatchpatch.New()
 	m.DiffTimeout = 0 // a result never depends on how busy the machine is
+	diffs := m.DiffMainRunes(d.old.symbols, d.new.symbols, false)
+	if d.coarse {
+		diffs = m.DiffCleanupSemantic(diffs)
+	}
 	var e emitter
 	i, j := 0, 0
-	for _, x := range m.DiffMainRunes(d.old.symbols, d.new.symbols, false) {
+	for _, x := range diffs {
 		n := utf8.RuneCountInString(x.Text)
 		switch x.Type {
 		case diffmatchpatch.DiffDelete:
@@ -128,7 +133,7 @@ func token(s string) int {
 		switch r {
 		case ' ', '\t', '\u00a0':
 			kind = 1
-		case '(', ')', '[', ']', ',', ':', ';', '+', '*', '/':
+		case '(', ')', '[', ']', '{', '}', ',', ':', ';', '+', '*', '/':
 			kind = 3
 		}
 		if i > 0 && (kind != first || kind == 3) {
@@ -165,6 +170,7 @@ func (d *listDiffer) diff(was, now string) []run {
 			return string(r)
 		})
 	}
+	d.words.coarse = true
 	private := func(r rune) bool { return r >= firstList && r <= lastList }
 	if strings.ContainsFunc(was+now, private) {
 		return slices.Clone(d.words.diff(was, now))

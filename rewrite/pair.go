@@ -102,13 +102,40 @@ func matched(n, m int, like likeness, same sameness) []couple {
 func pairUp(n, m int, like likeness, same sameness) pairing {
 	p := pairing{pairs: matched(n, m, like, same)}
 	p.rest(n, m, same)
+	p.findMoved()
+	return p
+}
+
+// findMoved notes what is not part of a longest run of pairs in order.
+func (p *pairing) findMoved() {
 	p.moved = map[couple]bool{}
 	for i, keeps := range longestRun(p.pairs) {
 		if !keeps {
 			p.moved[p.pairs[i]] = true
 		}
 	}
-	return p
+}
+
+// alike pairs what is still left over with what it is most like, wherever that stands: what was both moved and changed.
+func (p *pairing) alike(like likeness) {
+	for {
+		var best couple
+		most := int32(0)
+		for _, i := range p.gone {
+			for _, j := range p.come {
+				if l := like(i, j); l > most {
+					best, most = couple{i, j}, l
+				}
+			}
+		}
+		if most == 0 {
+			return
+		}
+		p.pairs = append(p.pairs, best)
+		p.gone = slices.DeleteFunc(p.gone, func(i int) bool { return i == best.old })
+		p.come = slices.DeleteFunc(p.come, func(j int) bool { return j == best.new })
+		sort.Slice(p.pairs, func(a, b int) bool { return p.pairs[a].new < p.pairs[b].new })
+	}
 }
 
 // rest pairs what is left over.
@@ -153,7 +180,7 @@ type outline struct {
 func outlines(old, new []string, under func(now bool, heading int) []int) *outline {
 	same := func(i, j int) bool { return (i == 0) == (j == 0) && old[i] == new[j] }
 	x := &outline{became: map[int]int{}, rank: make([]int, len(old)), known: make([]bool, len(new))}
-	x.pairing = pairUp(len(old), len(new), func(i, j int) int32 {
+	like := func(i, j int) int32 {
 		switch {
 		case same(i, j):
 			return 1000
@@ -164,7 +191,15 @@ func outlines(old, new []string, under func(now bool, heading int) []int) *outli
 			return c
 		}
 		return 0
-	}, same)
+	}
+	x.pairing = pairUp(len(old), len(new), like, same)
+	x.alike(func(i, j int) int32 {
+		if shareWord(old[i], new[j]) {
+			return like(i, j)
+		}
+		return 0
+	})
+	x.findMoved()
 	for _, c := range x.pairs {
 		x.became[c.old], x.known[c.new] = c.new, true
 	}
@@ -177,6 +212,12 @@ func outlines(old, new []string, under func(now bool, heading int) []int) *outli
 		x.rank[i] = at
 	}
 	return x
+}
+
+// shareWord says whether two headings have a word in common: `Back` and `Back and front`.
+func shareWord(a, b string) bool {
+	words := strings.Fields(strings.ToLower(b))
+	return slices.ContainsFunc(strings.Fields(strings.ToLower(a)), func(w string) bool { return len(w) > 2 && slices.Contains(words, w) })
 }
 
 // pairUnder pairs two lists whose members stand under headings: heading by heading, then the rest wherever it is found again.

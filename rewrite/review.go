@@ -119,12 +119,18 @@ type MarkPair struct {
 	Moved    bool
 	From     string // the heading it was moved from, where that is another
 	Name     string
+	WasName  string // the name it had, "" for none
 	Label    string // its words without numbers: `cast on … sts`
 	Was, Now string // the whole instruction
 	Reworded bool   // more than numbers changed in it
 	// WasTied and Tied are what stands behind the bar, where that differs.
 	WasTied, Tied string
 	Numbers       []NumberPair
+}
+
+// Renamed says whether an instruction that both versions have got another label, or has one no longer, or did not have one.
+func (m *MarkPair) Renamed() bool {
+	return m.Old >= 0 && m.New >= 0 && grammar.Key(m.WasName) != grammar.Key(m.Name)
 }
 
 // NumberPair is one number in both versions, or in the one that has it.
@@ -156,6 +162,7 @@ type Tally struct {
 	Numbers, Changed                      int // numbers of instructions that both versions have
 	Extended                              int
 	Added, Dropped, Moved, Reworded, Ties int // instructions
+	Renamed                               int // instructions whose label is another
 	Pieces                                int // whole pieces that stand elsewhere
 	Prose                                 int
 	Sizes, Gauges, Measures               int
@@ -164,7 +171,7 @@ type Tally struct {
 
 // Any says whether anything changed.
 func (t Tally) Any() bool {
-	return t.Changed+t.Extended+t.Added+t.Dropped+t.Moved+t.Reworded+t.Ties+t.Pieces+t.Prose+t.Sizes+t.Gauges+t.Measures+t.Block > 0
+	return t.Changed+t.Extended+t.Added+t.Dropped+t.Moved+t.Reworded+t.Ties+t.Renamed+t.Pieces+t.Prose+t.Sizes+t.Gauges+t.Measures+t.Block > 0
 }
 
 // Review compares two versions of a draft. Instructions are paired by name, place and kind; sizes, fabrics and measures by name.
@@ -713,6 +720,9 @@ func (t *Tally) mark(m *MarkPair) {
 	}
 	if m.Moved {
 		t.Moved++
+	}
+	if m.Renamed() {
+		t.Renamed++
 	}
 	if m.Reworded {
 		t.Reworded++

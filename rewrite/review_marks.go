@@ -120,7 +120,7 @@ func (x *comparer) underOld(heading int) int {
 func (x *comparer) pair(c couple, moved bool) MarkPair {
 	old, new := x.old.Draft, x.new.Draft
 	a, b := old.File.Marks[c.old], new.File.Marks[c.new]
-	m := MarkPair{Old: c.old, New: c.new, Moved: moved, Name: nameOfMark(new, c.new), Label: wordsOf(new, c.new), Was: fold(old.File.Text(a.PhraseSpan))}
+	m := MarkPair{Old: c.old, New: c.new, Moved: moved, Name: nameOfMark(new, c.new), WasName: nameOfMark(old, c.old), Label: wordsOf(new, c.new), Was: fold(old.File.Text(a.PhraseSpan))}
 	if moved && x.outline.became[a.Heading+1] != b.Heading+1 {
 		m.From = nameOf(old.File, a.Heading+1)
 	}
@@ -151,7 +151,7 @@ func (x *comparer) pair(c couple, moved bool) MarkPair {
 	if _, lists := b.Phrase.(*grammar.SizesSaid); lists || x.converted() && m.Is == Same && len(x.new.Targets) < len(x.old.Targets) {
 		m.Reworded = false
 	}
-	if m.Reworded || m.WasTied != m.Tied {
+	if m.Reworded || m.WasTied != m.Tied || m.Renamed() {
 		m.Is = Changed
 	}
 	return m

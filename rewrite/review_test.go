@@ -469,3 +469,26 @@ func TestReviewOfOneSizeRewordsNothing(t *testing.T) {
 		t.Errorf("only %d sizes were looked at", looked)
 	}
 }
+
+// A label that is another is told, also where nothing else is; a piece that was renamed and moved at once is the same piece; what is
+// new has no old size to be held against.
+func TestReviewOfARenamedPiece(t *testing.T) {
+	const head = "```draft\nfabric main: 20 sts and 28 rows to 10 cm\n```\n\n# Two\n\n"
+	const pocket = "## Pocket\n\n{Cast on 12 sts}. {Work 28 rows}. {Bind off all sts}.\n\n"
+	old := readDraft("old.md", head+"## Back\n\n{Cast on 90 sts | as hem}. {Work 20 rows}. {Work 8 rows}. {Bind off all sts}.\n\n"+pocket)
+	now := readDraft("new.md", head+pocket+"## Back and front\n\n{Cast on 90 sts | as edge}. {Work 20 rows}. {Increase to 96 sts evenly}. {Work 8 rows}. {Bind off all sts}.\n\n")
+	r := rewrite.Review(old, now)
+	if n := r.Tally; n.Renamed != 1 || n.Added != 1 || n.Dropped != 0 || n.Pieces != 1 {
+		t.Errorf("%+v", n)
+	}
+	each(r, func(m *rewrite.MarkPair) {
+		if m.Renamed() && (m.WasName != "hem" || m.Name != "edge") {
+			t.Errorf("%q became %q", m.WasName, m.Name)
+		}
+		for _, n := range m.Numbers {
+			if strings.Contains(n.Why, "asks for sts") || strings.Contains(n.Why, "asks for rows") {
+				t.Errorf("%s: %s", m.Label, n.Why)
+			}
+		}
+	})
+}

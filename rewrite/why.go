@@ -2,6 +2,7 @@ package rewrite
 
 import (
 	"math/big"
+	"slices"
 	"strings"
 
 	"gaugewright/dsl"
@@ -113,8 +114,8 @@ func (x *comparer) whyScore(n *Number, p *NumberPair) string {
 		got := sc.Expr.At(func(q int) int64 { return s.values[q] })
 		near = near && dsl.RoundTo(exact[t], big.NewRat(1, 1)).Cmp(rat(got)) == 0
 	}
-	if sc == nil {
-		return ""
+	if sc == nil || !slices.ContainsFunc(exact, func(v *big.Rat) bool { return v != nil }) {
+		return "" // nothing asked for it: it is new
 	}
 	lead, unit := x.lead(sc, n), n.unitWord(sc.Rows)
 	if panels {
