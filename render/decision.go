@@ -390,15 +390,16 @@ func sizeLine(w *rewrite.Way, o Options) string {
 	return s
 }
 
-// astrayText is where rows go astray, what is alike in several pieces told once: `20 rows are 6.9 cm for 6.3 cm (Back, Front)`.
+// astrayText is where rows go astray, what is alike in several pieces told once: `20 rows come to 6.9 cm instead of 6.3 cm
+// (Back, Front)`.
 func astrayText(w *rewrite.Way, o Options) string {
 	u := unitFor(grammar.Centimetres, o)
 	var said []string
 	where := map[string][]string{}
 	for _, a := range w.Astray {
-		text := fmt.Sprintf("%d rows are %s for %s", a.Rows, rewrite.Tenths(a.Is, u), rewrite.Tenths(a.Meant, u))
+		text := fmt.Sprintf("%d rows come to %s instead of %s", a.Rows, rewrite.Tenths(a.Is, u), rewrite.Tenths(a.Meant, u))
 		if a.Rows == 0 {
-			text = fmt.Sprintf("in all %s for %s", rewrite.Tenths(a.Is, u), rewrite.Tenths(a.Meant, u))
+			text = fmt.Sprintf("in all %s instead of %s", rewrite.Tenths(a.Is, u), rewrite.Tenths(a.Meant, u))
 		}
 		if where[text] == nil {
 			said = append(said, text)

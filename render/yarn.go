@@ -2,6 +2,7 @@ package render
 
 import (
 	"math/big"
+	"slices"
 
 	"gaugewright/dsl"
 	"gaugewright/grammar"
@@ -60,10 +61,16 @@ func yarnFigure(a *rewrite.YarnAmount, u grammar.Unit, style grammar.ListStyle) 
 			}
 			texts[i] = decimals(v, 2)
 		}
+		if !slices.ContainsFunc(texts, func(s string) bool { return s != texts[0] }) {
+			return texts[0]
+		}
 		return layout(texts, style)
 	}
 	if a.Unit == grammar.Balls {
 		about, most := list(a.About, nil), list(a.Most, nil)
+		if about == "1" && most == "1" {
+			return "1 ball."
+		}
 		if about == most {
 			return about + " " + unit + "."
 		}

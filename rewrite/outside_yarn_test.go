@@ -1,6 +1,7 @@
 package rewrite_test
 
 import (
+	"math"
 	"math/big"
 	"strings"
 	"testing"
@@ -132,6 +133,31 @@ func TestTwoFiguresForTheYarn(t *testing.T) {
 		}
 		if told && !strings.Contains(got, "Trust the swatch") {
 			t.Errorf("%s: %q", said, got)
+		}
+	}
+}
+
+// GATE Textile Engineering examination 2015, question 54: fully relaxed plain knit with loops of 0.5 cm has Kc/l = 11 courses and Kw/l =
+// 8.4 wales to a centimetre, 92.4 loops to a square centimetre. So 840 stitches by 1100 rows of that are 924 000 loops of half a
+// centimetre, 4620 m.
+func TestYarnOfALoopLength(t *testing.T) {
+	d := read(t, "```draft\nfabric main: 84 sts and 110 rows to 10 cm\n```\n\n{Cast on 840 sts}. {Work 1100 rows}. {Bind off all sts}.\n")
+	c, _ := convert(t, d, rewrite.Request{})
+	if a := c.Yarn.Amounts[0]; a.Unit != grammar.Metres || a.About[0].Cmp(big.NewRat(4620, 1)) != 0 {
+		t.Errorf("%s m", a.About[0])
+	}
+}
+
+// A hobby page's rule (bmom-funstuff.blogspot.com, 9 December 2012, grade C): metres are π × the needle's millimetres × stitches × rows ×
+// 1.5/1000. At the gauges that the Craft Yarn Council gives for 4.5 mm (20 sts to 4 in) and 5.5 mm (16) the estimate is within a
+// tenth of it.
+func TestYarnByTheNeedle(t *testing.T) {
+	for mm, gauge := range map[float64]string{4.5: "20 sts and 28 rows to 4 in", 5.5: "16 sts and 22 rows to 4 in"} {
+		d := read(t, "```draft\nfabric main: "+gauge+"\n```\n\n{Cast on 200 sts}. {Work 300 rows}. {Bind off all sts}.\n")
+		c, _ := convert(t, d, rewrite.Request{})
+		got, _ := c.Yarn.Amounts[0].About[0].Float64()
+		if rule := math.Pi * mm * 200 * 300 * 1.5 / 1000; got < rule*0.9 || got > rule*1.1 {
+			t.Errorf("%s: %.0f m, by the needle %.0f", gauge, got, rule)
 		}
 	}
 }
