@@ -315,6 +315,7 @@ func (w *walker) join(p *grammar.Join) {
 		w.settle(true)
 	}
 	sum := whole(0)
+	joined := Meeting{Mark: w.mark}
 	var story []change
 	var first *hand
 	var line, from []int
@@ -330,6 +331,7 @@ func (w *walker) join(p *grammar.Join) {
 			first = &x
 		}
 		sum = sum.Plus(h.hand.count, 1)
+		joined.Parts = append(joined.Parts, h.hand.count)
 		story = append(story, change{h.mark, w.at(h.hand.count), h.name})
 		line, from = append(line, h.hand.line...), append(from, h.hand.work)
 		w.take(h)
@@ -358,6 +360,7 @@ func (w *walker) join(p *grammar.Join) {
 	}
 	h.loose = h.loose || w.m().TakenUp || w.now != nil && w.now.loose
 	w.now = h
+	w.run.Joins = append(w.run.Joins, joined)
 	w.trace(Joined, "", from...)
 	w.builtIn("join")
 	id, ok := w.q(p.Count)

@@ -619,7 +619,13 @@ func (w *walker) panel(p *grammar.Panel) {
 		w.fault(grammar.Fault, "panel", w.m().PhraseSpan, panelNeeds(after, used, w.at(w.now.count)), sum, "begin the panel earlier in the row, or cast on more", rel...)
 	}
 	w.now.panels = append(append([]PanelPart(nil), w.now.panels...), PanelPart{w.fabricOf(w.m()), n})
-	w.relate(AtLeast, w.now.count.Add(-used), 0, "shaping does not eat into the panel of "+w.phrase())
+	// Where the draft has stitches beside it, some are left at any gauge.
+	beside := w.at(w.now.count) - used
+	least := min(2, max(0, beside))
+	if after := w.num(p.After); p.After != nil && (after == 0 || after == beside) {
+		least = min(1, least) // it stands at an edge
+	}
+	w.relate(AtLeast, w.now.count.Add(-used-least), 0, "shaping does not eat into the panel of "+w.phrase())
 	if w.now.pending >= 0 && w.run.Scores[w.now.pending].Tie < 0 {
 		w.run.Scores[w.now.pending].Panels = w.now.panels
 	} else if w.now.pending >= 0 {

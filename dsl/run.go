@@ -25,6 +25,7 @@ type Run struct {
 	Stages    []Stage
 	Heights   []Stated
 	Slopes    []Slope
+	Joins     []Meeting
 	Tops      []Top
 }
 
@@ -73,6 +74,12 @@ type Score struct {
 	Tie    int         // quantity whose tie says what is wished; -1: as drafted
 	Mark   int
 	Count  bool // it is the count of stitches in hand after Mark
+}
+
+// Meeting is what is put together in one row.
+type Meeting struct {
+	Mark  int
+	Parts []Lin
 }
 
 // Slope is a shoulder's: stitches bound off in steps at both edges of a piece.

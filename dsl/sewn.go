@@ -62,6 +62,7 @@ func (d *Draft) bindSewn() {
 	}
 	w.bindOpenings()
 	w.bindBorders()
+	w.bindJoined()
 }
 
 func (d seams) bindBorders() {
@@ -76,6 +77,25 @@ func (d seams) bindBorders() {
 		found := map[string]bool{}
 		for i := range k {
 			d.sew(borders, i, k, found)
+		}
+	}
+}
+
+// bindJoined keeps parts equal that were drafted equal and are joined in one row, as the back and the front of a body are.
+func (d seams) bindJoined() {
+	for i, j := range d.Runs[0].Joins {
+		for k := range j.Parts {
+			for o := range k {
+				var x, y []Lin
+				for _, r := range d.Runs {
+					if i < len(r.Joins) && r.Joins[i].Mark == j.Mark && len(r.Joins[i].Parts) == len(j.Parts) {
+						x, y = append(x, r.Joins[i].Parts[o]), append(y, r.Joins[i].Parts[k])
+					}
+				}
+				if len(x) == len(d.Runs) && d.keepEqual(x, y, j.Mark, j.Mark, "what is joined") {
+					break
+				}
+			}
 		}
 	}
 }

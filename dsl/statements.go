@@ -250,7 +250,7 @@ func (w *walker) stitchesStated(p *grammar.Statement, id int) {
 		w.d.Quantities[id].Shared = true
 		if n != have {
 			sum, rel := w.story()
-			w.fault(grammar.Fault, "sum", w.numSpan(w.d.Quantities[id]), fmt.Sprintf("%d sts are stated, but %d are in hand", n, have), sum+fmt.Sprintf(", and %d so far from the shaping meanwhile", w.partly()), "correct the number that is wrong", rel...)
+			w.fault(grammar.Fault, "sum", w.numSpan(w.d.Quantities[id]), fmt.Sprintf("%d sts are stated, but %d are in hand", n, have), sum+", and "+strings.Replace(fmt.Sprint(w.partly()), "-", "−", 1)+" so far from the shaping meanwhile", "correct the number that is wrong", rel...)
 		} else {
 			r := h.meanwhile[0]
 			left := w.total(r.sched) - r.sched.Done(w.at(w.elapsed(r.from)), w.v, w.quickFirst(r.sched))

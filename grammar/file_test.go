@@ -364,6 +364,8 @@ func TestPage(t *testing.T) {
 		{"sizes that are numbers", "```draft\nfabric main: 24 sts and 32 rows to 4 in\nsizes: 32 (36: 40: 44)\nbust = 32 (36: 40: 44) in\n```\n{32 (36: 40: 44)} {32 (36: 40: 45)} {cast on 32 sts | 32 in} {size 32 only: work 36 rows} {sizes 36 and 40 only: work 2 rows}\n"},
 		{"sizes by age", "```draft\nsizes: 2 yrs (4 yrs, 6 yrs)\n```\n{2 yrs (4 yrs, 6 yrs)} {4 yrs} {2 yrs and 6 yrs only: work 2 rows} {sizes 2 yrs only: work 2 rows}\n"},
 		{"sizes in a table", "```draft\nfabric main: 20 sts and 28 rows to 10 cm\nsizes: 32 (34)\n```\n\n| size | 32 | 34 |\n| --- | --- | --- |\n| rows | 34 rows | 36 |\n"},
+		{"numbers of repeats", "A multiple of 10 + 1; repeats of 12 sts plus 5; in multiples of 8. A repeat of 3 rows, and 4 + 5 sts.\n"},
+		{"the second of a pair", "{Hold 34 sts as right front shoulder}. {Hold 40 sts as left front}. {Work left front as right front}. {Bind off left front with left front shoulder}. {Rib 6 rows in rib}.\n"},
 		{"loose numbers", "Cast on 90 sts, then k2, p2 for 6 cm; knit 27 sts and 4 more, with 4.5 mm needles and US 7 needles.\nRow 4: k3, knit 12, p to last 3 sts. See Chart B 12 of 2019.\n\nRows 3-6: work 12. Every 4th row. In 2020 I used 5 balls of a 4-ply, 2 x 2 rib, 100% wool.\n\n1. Knit 14 rows.\n"},
 		{"wrong side", "Row 1 (WS): purl.\n\nThe next row is a WS row. {Row 1 (WS)}\n\nRow 2 (WS). Next row (wrong side): knit. Next row (RS).\n\nBeginning with a WS row, {work 4 rows}.\n"},
 	}

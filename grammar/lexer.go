@@ -258,6 +258,28 @@ func (n *names) add(key string, kind nameKind) {
 	insertName(n.joined, joinHyphens(rs), kind)
 }
 
+// label adds a name of the marked instructions, and what it is called in the second of a pair, where left and right are exchanged.
+func (n *names) label(key string) {
+	n.add(key, aLabel)
+	words := strings.Fields(key)
+	if len(words) < 2 || len(words) > maxNameWords {
+		return
+	}
+	paired := false
+	for i, w := range words {
+		if other, ok := otherHand[w]; ok {
+			words[i], paired = other, true
+		}
+	}
+	if paired {
+		rs := scanText(strings.Join(words, " "), false)
+		insertName(n.apart, rs, aLabel)
+		insertName(n.joined, joinHyphens(rs), aLabel)
+	}
+}
+
+var otherHand = map[string]string{"left": "right", "right": "left"}
+
 func insertName(m map[string]*namesFrom, rs []raw, kind nameKind) bool {
 	f := m[rs[0].key]
 	if f == nil {

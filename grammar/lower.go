@@ -554,7 +554,7 @@ func (l *lowerer) common(in []part, verb string) []part {
 				if p.val == "inthe" && (verb == "dec" || verb == "inc") && !l.isFabric(p.word.Key) {
 					break
 				}
-				if l.mark.Fabric != nil {
+				if l.mark.Fabric != nil && l.mark.Fabric.Key != p.word.Key {
 					l.fail(p.span, "one instruction cannot be in two fabrics", "", "")
 					return nil
 				}

@@ -62,7 +62,7 @@ func (p *fileParser) collectNames() {
 					j++
 				}
 				if j > from {
-					p.names.add(wordOf(src, c.ties, from, j).Key, aLabel)
+					p.names.label(wordOf(src, c.ties, from, j).Key)
 				}
 				i = j - 1
 				continue
@@ -93,7 +93,7 @@ func (p *fileParser) collectNames() {
 				j++
 			}
 			if j > from && rs[from].key != "set" && rs[from].key != "established" && rs[from].key != "before" {
-				p.names.add(wordOf(src, rs, from, j).Key, aLabel)
+				p.names.label(wordOf(src, rs, from, j).Key)
 			}
 		}
 	}

@@ -140,6 +140,9 @@ func (p *fileParser) loose(rs []raw, rowText bool) {
 		if next == "*" || (prev == "*" && i >= 2 && rs[i-2].kind == rawNum) || strings.HasPrefix(next, "x") && len(next) > 1 && isDigit(next[1]) || next == "x" || prev == "x" {
 			continue // `2 x 2 rib`
 		}
+		if inRepeats(rs, i) {
+			continue
+		}
 		switch prev {
 		case "k", "p", "sl", "k.", "p.":
 			if !list { // one a size is no stitch pattern
@@ -220,6 +223,31 @@ func sizesEnd(rs []raw, i int) int {
 		}
 		end = j + 1
 	}
+}
+
+// inRepeats says whether a number is one of a stitch pattern's: `a multiple of 10 + 1`, `repeats of 10 stitches plus 1`.
+func inRepeats(rs []raw, i int) bool {
+	key := func(i int) string {
+		if i < 0 {
+			return ""
+		}
+		return rs[i].key
+	}
+	if k := key(i - 1); k == "+" || k == "plus" {
+		for i -= 2; i > 0 && rs[i].kind != rawNum; i-- {
+			if unitWords[rs[i].key] != Stitches {
+				return false
+			}
+		}
+	}
+	if key(i-1) != "of" {
+		return false
+	}
+	switch key(i - 2) {
+	case "multiple", "multiples", "repeat", "repeats":
+		return true
+	}
+	return false
 }
 
 var ten = big.NewRat(10, 1)

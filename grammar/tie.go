@@ -3,6 +3,7 @@ package grammar
 import (
 	"math/big"
 	"slices"
+	"strings"
 
 	"github.com/alecthomas/participle/v2/lexer"
 )
@@ -608,8 +609,13 @@ func exprProblem(src string, p *exprReader, at int, whole Span, what string) Dia
 			last := p.list[len(p.list)-1].span
 			d.Span = last
 		}
-		if len(p.open) > 0 {
-			d.Detail = "A bracket is still open."
+		switch {
+		case len(p.open) > 0:
+			d.Detail, d.WayOut = "A bracket is still open.", "close it with )"
+		case strings.EqualFold(src[d.Span.Start:d.Span.End], "as"):
+			d.WayOut = "give a name after `as`: a word that is no mere article"
+		default:
+			d.WayOut = "finish it, or take its last sign away"
 		}
 		return d
 	}

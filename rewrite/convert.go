@@ -106,6 +106,7 @@ func convert(d *dsl.Draft, r Request) (*Conversion, grammar.Diagnostics) {
 	c.meet()
 	c.missed()
 	c.takenUp()
+	c.motifs()
 	c.left()
 	c.grading()
 	c.cautions()

@@ -2,6 +2,7 @@ package rewrite
 
 import (
 	"math/big"
+	"slices"
 	"strings"
 
 	"gaugewright/grammar"
@@ -179,10 +180,10 @@ func (w *writer) steps(mark int, p *grammar.BindOff) {
 			continue
 		}
 		if oneNumber(p, st) {
-			texts = append(texts, w.plainStep(st, s.sts, s.steps, k == 0))
+			texts = append(texts, w.plainStep(st, filled(s.sts, s.steps), s.steps, k == 0))
 			continue
 		}
-		texts = append(texts, w.stepText(st, s.sts, s.steps, s.i < 0))
+		texts = append(texts, w.stepText(st, filled(s.sts, s.steps), s.steps, s.i < 0))
 	}
 	if fits {
 		return
@@ -193,6 +194,24 @@ func (w *writer) steps(mark int, p *grammar.BindOff) {
 	}
 	w.put(mark, span, strings.Join(texts, ", then "), w.quantityOf(p.Steps[0].Sts))
 	w.rewritten[mark] = true
+}
+
+// filled is the stitches of a clause of which some sizes have no step: where all that have some agree, one number serves for all.
+func filled(sts, steps []int64) []int64 {
+	one := int64(0)
+	for t, n := range sts {
+		if steps[t] > 0 && one > 0 && n != one {
+			return sts
+		}
+		if steps[t] > 0 {
+			one = n
+		}
+	}
+	out := make([]int64, len(sts))
+	for t := range out {
+		out[t] = one
+	}
+	return out
 }
 
 // agree says whether two clauses bind off the same number of stitches a step in every target that has both.
@@ -485,9 +504,13 @@ func (w *writer) turns(mark int, p *grammar.Turn) {
 	var texts []string
 	for k := 0; k < need; k++ {
 		s := p.Steps[min(k, len(p.Steps)-1)]
-		sts := w.list(s.Sts, column(k, func(p pair) int64 { return p.sts[k] }))
 		times := column(k, func(p pair) int64 { return p.times[k] })
-		texts = append(texts, sts+" sts before the end, "+w.times(nil, times))
+		sts := filled(column(k, func(p pair) int64 { return p.sts[k] }), times)
+		unit := " sts"
+		if !slices.ContainsFunc(sts, func(n int64) bool { return n != 1 }) {
+			unit = " st"
+		}
+		texts = append(texts, w.list(s.Sts, sts)+unit+" before the end, "+w.times(nil, times))
 	}
 	w.put(mark, p.ListSpan, strings.Join(texts, ", then "), w.quantityOf(p.Steps[0].Sts))
 	w.rewritten[mark] = true

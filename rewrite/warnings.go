@@ -2,6 +2,7 @@ package rewrite
 
 import (
 	"fmt"
+	"math/big"
 	"slices"
 	"strings"
 
@@ -82,11 +83,41 @@ func (c *converter) pieces(a, b int) string {
 	if x, y := name(a), name(b); x != y {
 		return x + " and " + y
 	}
-	return "in " + name(a)
+	return name(a)
+}
+
+// motifs warns of panels, which keep their stitches at any gauge, where they leave less than half as much cloth beside them as drafted.
+func (c *converter) motifs() {
+	for i, m := range c.d.File.Marks {
+		p, ok := m.Phrase.(*grammar.Panel)
+		if !ok {
+			continue
+		}
+		var now, was []string
+		narrow := false
+		for _, s := range c.c.solved {
+			q, _ := c.d.Of(p.Count)
+			base := s.target.Base()
+			v := func(q int) int64 { return s.values[q] }
+			drafted := func(q int) int64 { return c.d.Quantities[q].Drafted[base] }
+			for k := range s.run.Stages {
+				if st := &s.run.Stages[k]; st.Mark == i {
+					a, b := st.Count.At(v)-q.Drafted[base], st.Count.At(drafted)-q.Drafted[base]
+					x := new(big.Rat).Quo(rat(2*a), c.now[0].Stitches)
+					narrow = narrow || x.Cmp(new(big.Rat).Quo(rat(b), c.old[0].Stitches)) < 0
+					now, was = append(now, fmt.Sprint(a)), append(was, fmt.Sprint(b))
+					break
+				}
+			}
+		}
+		if narrow {
+			c.warn("%s is a motif and keeps its stitches, so %s sts are left beside it where the draft has %s. Choose a motif of another width, or cast on more.", c.spot(i), list(now), list(was))
+		}
+	}
 }
 
 // missed tells of widths that come out far from what was wished for, because something else had to hold: by more than 2.5 cm, or by more
-// than 1 cm that is more than a twentieth of them, and in any case by more than a stitch.
+// than 1 cm (2 cm where nothing is measured by them) that is more than a twentieth of them, and in any case by more than a stitch.
 func (c *converter) missed() {
 	type miss struct {
 		mark  int
@@ -102,7 +133,8 @@ func (c *converter) missed() {
 				continue
 			}
 			is, wish := sc.Size(value, c.now), s.wanted[i]
-			if !farOff(is.Minus(wish).Abs(), wish, c.now[sc.Fabric]) {
+			off := is.Minus(wish).Abs()
+			if !farOff(off, wish, c.now[sc.Fabric]) || sc.Tie < 0 && (off.Cmp(dsl.FractionOf(2)) <= 0 || tiedElsewhere(s.run, sc)) {
 				continue
 			}
 			text := fmt.Sprintf("%d sts measure %s where %s are wished for", sc.Expr.At(value), c.exact(is.Rat()), c.exact(wish.Rat()))
@@ -123,6 +155,23 @@ func (c *converter) missed() {
 	for _, m := range found {
 		c.warn("%s comes out far from its size. %s.", c.spot(m.mark), strings.Join(m.texts, "; "))
 	}
+}
+
+// tiedElsewhere says whether a count without a tie is stated again with one, which then speaks for both.
+func tiedElsewhere(run *dsl.Run, sc *dsl.Score) bool {
+	for i := range run.Scores {
+		o := &run.Scores[i]
+		if o.Tie < 0 || o.Rows {
+			continue
+		}
+		apart := o.Expr.Plus(sc.Expr, -1)
+		for k := range run.Relations {
+			if r := &run.Relations[k]; r.Kind == dsl.Zero && (r.Expr.Same(apart) || r.Expr.Same(apart.Times(-1))) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 func farOff(off, wish dsl.Fraction, g dsl.Gauge) bool {

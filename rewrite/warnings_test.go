@@ -33,3 +33,25 @@ func TestWidthsThatMissAreTold(t *testing.T) {
 		}
 	}
 }
+
+// A motif keeps its stitches: a border beside it stays, if only by a stitch at each side, and that it has become narrow is told.
+func TestMotifLeavesLittle(t *testing.T) {
+	text := plainly("18 sts and 36 rows to 10 cm", "side = 90 cm\n", "{Cast on 162 sts | side}. {Work 16 rows}. {Panel of 146 sts after 8 sts}. {Work 200 rows}. {End panel}. {Work 16 rows}. {Bind off all sts}.")
+	c := converted(t, "a border", text, "16 sts and 30 rows to 10 cm")
+	mustSay(t, c, "{Cast on 148 sts | side}. {Work 14 rows}. {Panel of 146 sts after 1 st}")
+	if told := strings.Join(c.Warnings, "\n"); !strings.Contains(told, "is a motif and keeps its stitches, so 2 sts are left beside it where the draft has 16.") {
+		t.Errorf("the warnings are\n%s", told)
+	}
+	if c = converted(t, "a border", text, "19 sts and 36 rows to 10 cm"); strings.Contains(strings.Join(c.Warnings, "\n"), "motif") {
+		t.Errorf("the warnings are\n%s", strings.Join(c.Warnings, "\n"))
+	}
+}
+
+// One number that is said twice, with a tie and without, is missed only where it misses its tie.
+func TestTieSpeaksForBoth(t *testing.T) {
+	text := plainly("18 sts and 26 rows to 10 cm", "neck = 20 cm\n", "{Cast on 112 sts}. {Hold 37 sts as right}. {Hold 37 sts as left}. {38 sts}. {Hold 38 sts as back | neck}. {Join right, left and back: 112 sts}. {Bind off all sts}.")
+	c := converted(t, "a neck", text, "12 sts and 20 rows to 10 cm")
+	if told := strings.Join(c.Warnings, "\n"); strings.Contains(told, "far from its size") {
+		t.Errorf("the warnings are\n%s", told)
+	}
+}

@@ -278,7 +278,11 @@ func readMeasure(d *dsl.Draft, def *grammar.MeasureDef, into map[string]*big.Rat
 		return bad(def.Expr.ExprSpan(), "", "%s", err)
 	}
 	if form.Kind != measure.Kind {
-		return bad(def.Expr.ExprSpan(), "", "%s is %s in the draft, and this is %s", def.Name.Text, measure.Kind, form.Kind)
+		way := "give it as the draft does"
+		if measure.Kind == dsl.Length && form.Kind == dsl.Plain {
+			way = "write its unit: `chest = 93 cm`"
+		}
+		return bad(def.Expr.ExprSpan(), way, "%s is %s in the draft, and this is %s", def.Name.Text, measure.Kind, form.Kind)
 	}
 	into[def.Name.Key] = form.Const
 	return nil
