@@ -87,7 +87,9 @@ func (w *walker) castOn(p *grammar.CastOn) {
 		}
 		w.begin(w.allNeedles(p, id), "cast on", CastOn)
 		w.builtIn("cast-on")
-		w.ties(id)
+		if id >= 0 {
+			w.tiesOf(id, w.now.count)
+		}
 		w.scoreCount(w.tieOf(id))
 		return
 	}

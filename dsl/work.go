@@ -464,19 +464,23 @@ func (w *walker) tieOf(id int) int {
 
 // ties relates what the ties of a quantity demand: exact relations, multiples. The drafted numbers are checked.
 func (w *walker) ties(id int) {
-	if id < 0 {
-		return
+	if id >= 0 {
+		w.tiesOf(id, of(id))
 	}
+}
+
+// tiesOf is the same where what a multiple is asked of is not the number alone, but so many times it.
+func (w *walker) tiesOf(id int, count Lin) {
 	q := w.d.Quantities[id]
 	if q.Kind == Length || q.Kind == Yarn {
 		return
 	}
-	n := w.v(id)
+	n := w.at(count)
 	for _, t := range q.Of {
 		if q.Least == 0 && n == 0 && q.Role == "evenly" {
 			continue
 		}
-		w.relate(Multiple, of(id).Add(-t.Plus), t.Of, fmt.Sprintf("%s must be %s", w.phrase(), multipleText(t)))
+		w.relate(Multiple, count.Add(-t.Plus), t.Of, fmt.Sprintf("%s must be %s", w.phrase(), multipleText(t)))
 		if mod(n-t.Plus, t.Of) != 0 {
 			lo := n - mod(n-t.Plus, t.Of)
 			w.fault(grammar.Fault, "multiple", w.numSpan(q), fmt.Sprintf("%d is not %s", n, multipleText(t)), "",
@@ -513,7 +517,7 @@ func (w *walker) ties(id int) {
 			rel = append(rel, w.place(w.d.Quantities[t.Quantity].Mark, w.d.Quantities[t.Quantity].Name+" is here"))
 		}
 		text := want.RatString()
-		w.fault(grammar.Fault, "relation", w.numSpan(q), fmt.Sprintf("%d does not equal %s, which comes to %s", n, w.d.File.Text(q.TieAt), text), strings.Join(said, ", "), "change this number, or the tie", rel...)
+		w.fault(grammar.Fault, "relation", w.numSpan(q), fmt.Sprintf("%d does not equal %s, which comes to %s", w.v(id), w.d.File.Text(q.TieAt), text), strings.Join(said, ", "), "change this number, or the tie", rel...)
 	}
 }
 

@@ -340,6 +340,11 @@ func parsePhrase(t *tokens) (s *phraseSyntax, at int, ok bool) {
 
 // notUnderstood words that a word has no meaning in an instruction, with the nearest one that has.
 func (p *fileParser) notUnderstood(t *phraseReader, i int) Diagnostic {
+	if k := strangeStroke(t.rs); k >= 0 {
+		s := t.rs[k].span
+		return Diagnostic{Severity: Error, Span: s, Summary: "`" + fold(p.text[s.Start:s.End]) + "` is no stitch that is understood in a repeat",
+			Detail: "What it takes up and what it makes is not known.", WayOut: "use k, p, sl, yo, m1, k2tog, ssk and their like, or leave the repeat outside the brace and state the count after it"}
+	}
 	r := t.rs[i]
 	text := fold(p.text[r.span.Start:r.span.End])
 	d := Diagnostic{Severity: Error, Span: r.span, Summary: "`" + text + "` is not understood here"}

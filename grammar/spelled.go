@@ -50,8 +50,8 @@ func (p *fileParser) allRound(rs []raw) *Spelled {
 	if to >= len(rs) || !toEnd.Match(appendKeys(nil, rs[rest:])) {
 		return nil
 	}
-	does, strokes, ok := rowText(rs[from:to])
-	if !ok || does.takes == 0 || does.makes <= 0 || from == 0 && (strokes != 1 || does.takes == does.makes) {
+	does, strokes, strange := rowText(rs[from:to])
+	if strange >= 0 || does.takes == 0 || does.makes <= 0 || from == 0 && (strokes != 1 || does.takes == does.makes) {
 		return nil
 	}
 	return &Spelled{Span: Span{rs[0].span.Start, rs[len(rs)-1].span.End}, Takes: does.takes, Makes: does.makes}
@@ -84,8 +84,8 @@ func (p *fileParser) spelledOut(rs []raw) Phrase {
 		return nil
 	}
 	s := &Spelled{}
-	does, _, ok := rowText(rs[1:end])
-	if s.Takes, s.Makes = does.takes, does.makes; !ok || s.Takes == 0 || s.Makes < 0 {
+	does, _, strange := rowText(rs[1:end])
+	if s.Takes, s.Makes = does.takes, does.makes; strange >= 0 || s.Takes == 0 || s.Makes < 0 {
 		return nil
 	}
 	rest := rs[end:]
@@ -195,9 +195,33 @@ func (p *fileParser) onNeedles(rs []raw) Phrase {
 	return l
 }
 
-// rowText is what the text of a row takes up and makes, and in how many strokes; ok is false where it holds something that is
-// not understood.
-func rowText(rs []raw) (all stitch, strokes int, ok bool) {
+// strangeStroke is the stitch that is not understood in a stretch that is repeated, `*k6, wibble, k2tog; rep from * around`; -1 where
+// the words are none, or nothing in them is.
+func strangeStroke(rs []raw) int {
+	if len(rs) < 3 {
+		return -1
+	}
+	close := map[string]string{"(": ")", "[": "]", "*": "*"}[rs[0].key]
+	if close == "" {
+		return -1
+	}
+	end := 1
+	for end < len(rs) && rs[end].key != close && !(close == "*" && rs[end].key == ";") {
+		end++
+	}
+	_, strokes, strange := rowText(rs[1:end])
+	if end == len(rs) || strange < 0 || strange >= end-1 {
+		return -1
+	}
+	if _, after, _ := rowText(rs[2+strange : end]); strokes+after == 0 {
+		return -1 // none of it is a row's text
+	}
+	return 1 + strange
+}
+
+// rowText is what the text of a row takes up and makes, and in how many strokes; strange is the first word that is not understood,
+// -1 where all are.
+func rowText(rs []raw) (all stitch, strokes, strange int) {
 	for i := 0; i < len(rs); {
 		r := &rs[i]
 		switch {
@@ -209,14 +233,17 @@ func rowText(rs []raw) (all stitch, strokes int, ok bool) {
 		}
 		s, n := strokeAt(rs[i:])
 		if n == 0 {
-			return stitch{}, 0, false
+			return stitch{}, strokes, i
 		}
 		all.takes += s.takes
 		all.makes += s.makes
 		strokes++
 		i += n
 	}
-	return all, strokes, all.takes > 0 || all.makes > 0
+	if all.takes == 0 && all.makes == 0 {
+		return all, strokes, len(rs)
+	}
+	return all, strokes, -1
 }
 
 // strokeAt is what the stroke that rs begins with does, and how many words say it: none where it is not understood.

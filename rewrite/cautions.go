@@ -11,7 +11,8 @@ import (
 // Words by which it is known what a draft is of; each may stand in the plural or own something.
 var (
 	ofChildren = []string{"baby", "babies", "infant", "newborn", "toddler", "child", "children", "kid"}
-	onThem     = []string{"cord", "i-cord", "tie", "drawstring", "ribbon", "loop", "button", "pompom", "pom-pom", "tassel", "toggle", "bead"}
+	onThem     = []string{"cord", "i-cord", "tie", "drawstring", "ribbon", "loop", "pompom", "pom-pom", "tassel", "bead"}
+	fastenings = []string{"button", "buttonhole", "toggle", "popper", "press stud", "snap"}
 	twoColours = []string{"float", "stranded", "fair isle", "colourwork", "colorwork"}
 	ofFingers  = []string{"glove", "mitten", "mitt", "sock", "stocking", "bootee", "bootie"}
 )
@@ -28,7 +29,10 @@ func (c *converter) cautions() {
 	child := has(ofChildren) || slices.ContainsFunc(c.d.Sizes, childSize.MatchString)
 	care := func(text string) { c.c.Cautions = append(c.c.Cautions, text) }
 	if child && has(onThem) {
-		care("For infants and small children: cords, ties, loops, buttons and pompoms can strangle or choke. Leave them off, or follow the safety rules for children's clothing where you live; ask a professional where in doubt.")
+		care("For infants and small children: cords, ties, loops and pompoms can strangle or choke. Leave them off, or follow the safety rules for children's clothing where you live; ask a professional where in doubt.")
+	}
+	if child && has(fastenings) {
+		care("For infants and small children: a button or anything else that fastens a garment can come off and choke. Sew each on firmly with strong thread and pull at it to try, or use hidden fastenings, and follow the safety rules for children's clothing where you live; ask a professional where in doubt.")
 	}
 	if (child || has(ofFingers)) && has(twoColours) {
 		care("Long floats inside small garments, gloves and socks catch fingers and toes: keep them short or line them. For infants and children, follow the safety rules for children's clothing where you live.")

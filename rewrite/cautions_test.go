@@ -12,9 +12,10 @@ import (
 // Each caution where it is due and nowhere else. Common practice, no source.
 func TestCautions(t *testing.T) {
 	const (
-		cords  = "can strangle or choke"
-		floats = "catch fingers and toes"
-		tight  = "can hurt hands and wrists"
+		cords   = "can strangle or choke"
+		buttons = "Sew each on firmly"
+		floats  = "catch fingers and toes"
+		tight   = "can hurt hands and wrists"
 	)
 	block := func(sizes string) string {
 		return "```draft\nfabric main: 20 sts and 28 rows to 10 cm\n" + sizes + "\n```\n\n{Cast on 60 sts}. {Work 28 rows}. {Bind off all sts}.\n\n"
@@ -30,7 +31,8 @@ func TestCautions(t *testing.T) {
 		{"a baby's with ties", one + "Ties for a baby's bonnet.", 200, []string{cords}},
 		{"infants' loops", one + "Infants like loops.", 200, []string{cords}},
 		{"children's things", one + "Cords on children's things are governed by rules.", 200, []string{cords}},
-		{"by its sizes", block("sizes: 6 months (12 months)") + "Sew on a button.", 200, []string{cords}},
+		{"by its sizes", block("sizes: 6 months (12 months)") + "Sew on a button.", 200, []string{buttons}},
+		{"a cardigan and its ties", block("sizes: 6 months (12 months)") + "Buttonholes, and ties.", 200, []string{cords, buttons}},
 		{"by its sizes in years", block("sizes: 2 yrs (4 yrs)") + "Finish with a pompom.", 200, []string{cords}},
 		{"grown-ups' sizes", block("sizes: 32 (34)") + "Finish with a pompom. It took me 3 months.", 200, nil},
 		{"words that only look like it", one + "According to my kidney and a looped, childish, buttonhole-free whim.", 200, nil},
@@ -44,7 +46,7 @@ func TestCautions(t *testing.T) {
 	} {
 		g := rewrite.AskedGauge{Gauge: dsl.Gauge{Stitches: big.NewRat(c.sts, 100), Rows: big.NewRat(28, 10)}}
 		got := regauged(t, c.draft, rewrite.Request{Gauges: []rewrite.AskedGauge{g}}).Cautions
-		for _, text := range []string{cords, floats, tight} {
+		for _, text := range []string{cords, buttons, floats, tight} {
 			due := false
 			for _, w := range c.want {
 				due = due || w == text

@@ -55,3 +55,11 @@ func TestTieSpeaksForBoth(t *testing.T) {
 		t.Errorf("the warnings are\n%s", told)
 	}
 }
+
+// A multiple is asked of all stitches cast on, over however many needles they are told.
+func TestMultipleOverNeedles(t *testing.T) {
+	text := plainly("20 sts and 28 rounds to 10 cm", "", "{Cast on 21 sts on each of 4 needles | multiple of 12}. {84 sts}. {Work 20 rounds}. {Bind off all sts}.")
+	sound(t, "84 in twelves", text)
+	wantsFaults(t, "84 in fives", mended(t, text, "multiple of 12", "multiple of 5"), "21", 1, "84", "5")
+	mustSay(t, converted(t, "84 in twelves", text, "18 sts and 25 rounds to 10 cm"), "{Cast on 18 sts on each of 4 needles | multiple of 12}. {72 sts}")
+}
