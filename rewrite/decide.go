@@ -128,7 +128,7 @@ type Way struct {
 	Gets   []Got
 	Astray []Astray // of what is worked by counted rows, what is half a centimetre or more from what is meant
 	Worst  int      // index in Gets of the largest miss, -1 where there is none
-	Close  bool     // no miss is larger than Allowed
+	Close  bool     // no miss is larger than Allowed, or, recalculated, than half of what the stitch pattern's repeat is wide
 	cost   *big.Rat
 	// measured says that some width of the draft follows a measurement.
 	measured bool
@@ -393,6 +393,10 @@ func (way *Way) settle(c *Conversion, s *solved, wishes *wanted, w work, meant [
 
 	way.Worst, way.Close, way.cost = -1, true, new(big.Rat)
 	way.measured = slices.ContainsFunc(wishes.list, func(x wish) bool { return x.kind.tied })
+	var half map[string]*big.Rat
+	if way.Kind == Recalculated {
+		half = wishes.halves(w)
+	}
 	var most *big.Rat
 	for i, g := range way.Gets {
 		if !way.judgedBy(g) {
@@ -400,7 +404,7 @@ func (way *Way) settle(c *Conversion, s *solved, wishes *wanted, w work, meant [
 		}
 		m := g.Off()
 		m.Abs(m)
-		way.Close = way.Close && g.Near()
+		way.Close = way.Close && (g.Near() || half[g.Name] != nil && m.Cmp(half[g.Name]) <= 0 && !far(dsl.FractionFrom(m), dsl.FractionFrom(g.Wanted)))
 		if most == nil || m.Cmp(most) > 0 {
 			most, way.Worst = m, i
 		}

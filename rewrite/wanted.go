@@ -262,6 +262,47 @@ func (w *wanted) gets(size func(*wish) (dsl.Fraction, bool)) (out []Got, fits bo
 	return out, false
 }
 
+// halves is, by the names of measures, half of what one repeat of the stitch pattern is wide in each, in centimetres: numbers that are
+// recalculated may miss by as much, and none come nearer.
+func (w *wanted) halves(work work) map[string]*big.Rat {
+	at := map[place]*big.Rat{}
+	work.each(func(p place, sc *dsl.Score, _ *dsl.LengthRule, cm dsl.Fraction) {
+		if sc == nil || sc.Rows {
+			return
+		}
+		repeat := int64(1)
+		for i := range work.run.Relations {
+			if r := &work.run.Relations[i]; r.Kind == dsl.Multiple && r.Mark == sc.Mark {
+				repeat = max(repeat, r.Mod)
+			}
+		}
+		if n := sc.Expr.At(work.v); n > 0 {
+			at[p] = new(big.Rat).Mul(cm.Rat(), big.NewRat(repeat, 2*n))
+		}
+	})
+	out := map[string]*big.Rat{}
+	for i := range w.list {
+		x := &w.list[i]
+		if h := at[x.place]; h != nil && (out[x.name] == nil || h.Cmp(out[x.name]) > 0) {
+			out[x.name] = h
+		}
+	}
+	if w.sizing == nil {
+		return out
+	}
+	all, share := new(big.Rat), new(big.Rat)
+	for _, p := range w.parts {
+		if h := at[p.place]; h != nil {
+			all.Add(all, h)
+			share.Add(share, p.share)
+		}
+	}
+	if share.Sign() > 0 && out[w.sizing.Name] == nil {
+		out[w.sizing.Name] = all.Quo(all, share)
+	}
+	return out
+}
+
 // newGirth finds the measure that sizes are chosen by and how widths grow with it.
 func newGirth(c *Conversion, t int) girth {
 	d := c.Draft
