@@ -287,11 +287,18 @@ type fileParser struct {
 	cut    []scanned
 	toks   []tok // room for the tokens of one phrase or its ties: once they are read, no one needs them
 	raws   []raw // room for the tokens of one stretch of text
+	kept   []raw // room for those that are kept
 }
 
 // scan is the tokens of some pieces of the text.
 func (p *fileParser) scan(pieces []Span, expr bool) []raw {
-	return slices.Clone(p.glance(pieces, expr))
+	rs := p.glance(pieces, expr)
+	if cap(p.kept)-len(p.kept) < len(rs) {
+		p.kept = make([]raw, 0, max(len(rs), 128))
+	}
+	at := len(p.kept)
+	p.kept = append(p.kept, rs...)
+	return slices.Clip(p.kept[at:])
 }
 
 // glance is the tokens of some pieces of the text, to be done with before the next are scanned.

@@ -915,10 +915,11 @@ func (p *phraseReader) word(r *raw) {
 		p.unit(Rows, i)
 		return
 	}
-	if p.relation(r) {
+	sp, j := p.find(i)
+	if p.relation(r, sp, j) {
 		return
 	}
-	if sp, j := p.find(i); sp != nil {
+	if sp != nil {
 		if sp.typ == tFill {
 			// `left front` where `left` alone is no more than a word in passing
 			if n, k := matchName(p.names.joined, p.rs, i); n > len(sp.words) && k&aLabel != 0 {
@@ -1115,11 +1116,11 @@ func (p *phraseReader) rowsNamed(i int) bool {
 	return true
 }
 
-// relation handles the small words that say how what follows belongs.
-func (p *phraseReader) relation(r *raw) bool {
+// relation handles the small words that say how what follows belongs; sp is what the vocabulary has for r and what follows it, up to
+// spEnd.
+func (p *phraseReader) relation(r *raw, sp *spelling, spEnd int) bool {
 	i := p.i
 	next := i + 1
-	sp, spEnd := p.find(i)
 	multi := sp != nil && len(sp.words) > 1
 	switch r.key {
 	case "from", "past", "above", "beyond", "since":

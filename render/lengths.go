@@ -32,6 +32,14 @@ func fraction(x *big.Rat) (num, den int64, ok bool) {
 	return n.Int64(), d.Int64(), d.IsInt64()
 }
 
+// equal says whether two numbers are. It costs less than Cmp, which multiplies.
+func equal(x, y *big.Rat) bool {
+	if x.IsInt() || y.IsInt() {
+		return x.IsInt() && y.IsInt() && x.Num().Cmp(y.Num()) == 0
+	}
+	return x.Num().Cmp(y.Num()) == 0 && x.Denom().Cmp(y.Denom()) == 0
+}
+
 // decimal is x exactly where its decimals end within six places, else rounded to six.
 func decimal(x *big.Rat) string { return decimals(x, 6) }
 

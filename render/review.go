@@ -542,7 +542,7 @@ func (a *accountant) list(x []*big.Rat, s grammar.ListStyle, write func(b []byte
 		if v == nil {
 			l.text = append(l.text, "–"...)
 		} else {
-			same = same && (first == nil || first.Cmp(v) == 0)
+			same = same && (first == nil || equal(first, v))
 			first = v
 			l.text = write(l.text, v)
 		}
@@ -572,8 +572,11 @@ func (a *accountant) lengthsIn(x []*big.Rat, s grammar.ListStyle, from, to gramm
 	return a.list(x, s, func(b []byte, v *big.Rat) []byte {
 		num, den := centimetresTo(from)
 		back, by := centimetresTo(to)
-		in := new(big.Rat).Mul(v, big.NewRat(num*by, den*back))
-		if steps := new(big.Rat).Mul(in, big.NewRat(4, 1)); to == grammar.Inches && steps.IsInt() {
+		in := v
+		if num*by != den*back {
+			in = new(big.Rat).Mul(v, big.NewRat(num*by, den*back))
+		}
+		if to == grammar.Inches && new(big.Rat).Mul(in, big.NewRat(4, 1)).IsInt() {
 			return appendTape(b, v, from, to)
 		}
 		return appendDecimals(b, in, 2)

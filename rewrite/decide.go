@@ -478,17 +478,23 @@ func (way *Way) astray(d *dsl.Draft, s *solved, w work, meant []dsl.Gauge) {
 
 // heights is how high each piece is, that of its highest stage, and the instruction it is reached by.
 func (w work) heights() (names []string, high map[string]*big.Rat, at map[string]int) {
-	high, at = map[string]*big.Rat{}, map[string]int{}
+	tops := map[string]dsl.Fraction{}
+	at = map[string]int{}
 	for k := range w.run.Stages {
 		st := &w.run.Stages[k]
 		p := pieceOf(w.d, st.Mark)
-		h := st.Upto.Cm(w.v, w.g)
-		if high[p] == nil {
+		h := st.Upto.Size(w.v, w.g)
+		top, known := tops[p]
+		if !known {
 			names = append(names, p)
 		}
-		if high[p] == nil || h.Cmp(high[p]) > 0 {
-			high[p], at[p] = h, st.Mark
+		if !known || h.Cmp(top) > 0 {
+			tops[p], at[p] = h, st.Mark
 		}
+	}
+	high = make(map[string]*big.Rat, len(tops))
+	for p, top := range tops {
+		high[p] = top.Rat()
 	}
 	return names, high, at
 }

@@ -532,7 +532,7 @@ func (n *network) scale() (least, more price, ok bool) {
 	if step = min(step, 1e300); !(sum < 1e300) || !(step > 1e-300) {
 		return 0, 0, false
 	}
-	over := sum/8 + step/2
+	over := sum/6 + step/2
 	const bits = 40
 	_, e := math.Frexp(sum + over)
 	for i := range n.sights {
