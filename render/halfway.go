@@ -57,13 +57,6 @@ func HalfWay(c *rewrite.Conversion, o Options) []string {
 	return out
 }
 
-func pieceOr(p string) string {
-	if p == "" {
-		return "the piece"
-	}
-	return p
-}
-
 // reached is what is told of one size.
 func reached(c *rewrite.Conversion, h *rewrite.HalfWay, r *rewrite.Reach, o Options) []string {
 	var out []string
@@ -92,18 +85,22 @@ func reached(c *rewrite.Conversion, h *rewrite.HalfWay, r *rewrite.Reach, o Opti
 const mostPlaces = 3
 
 func ripBack(b *rewrite.RipBack, o Options) string {
-	place := pieceOr(b.Piece) + " to where it says “" + b.Says + "”"
+	place := "to “" + b.Says + "”"
+	in := ""
+	if b.Piece != "" {
+		in = "In " + b.Piece + ": "
+	}
 	rows := counted(int(b.Undo), "row")
 	var how string
 	switch {
 	case b.Begin:
-		how = "Beginning " + pieceOr(b.Piece) + " again, at “" + b.Says + "”, undoes " + rows
+		how = in + "beginning again with “" + b.Says + "” undoes " + rows
 	case b.Undo == 0 && b.More > 0:
-		how = "Going back in " + place + " undoes nothing: work " + counted(int(b.More), "row") + " more there. That"
+		how = in + "going back " + place + " undoes nothing: work " + counted(int(b.More), "row") + " more there. That"
 	case b.Undo == 0:
-		how = "Going back in " + place + " undoes no row"
+		how = in + "going back " + place + " undoes no row"
 	default:
-		how = "Ripping back " + place + " undoes " + rows
+		how = in + "ripping back " + place + " undoes " + rows
 	}
 	if b.More == 0 || b.Undo > 0 {
 		how += " and"
@@ -112,7 +109,7 @@ func ripBack(b *rewrite.RipBack, o Options) string {
 	if len(b.Left) > 0 {
 		how += "; still missed: " + names(b.Left)
 	}
-	return how + "."
+	return strings.ToUpper(how[:1]) + how[1:] + "."
 }
 
 // names are the names of measures, each once.

@@ -136,7 +136,8 @@ is, and what it means on a garment; what washing did; whether a swatch is too sm
 be; and whether its rows and stitches are in an ordinary proportion.
 
 With a draft, it tells what to do: how the gauge compares with the one the draft asks for, what the wearer would get in every
-measure by knitting as written, by following another printed size, and by recalculating, and which of them is best.
+measure by knitting as written, by following another printed size, and by recalculating, and which of them is best; where none
+comes close, which needles to try.
 
   --size NAME     one of the draft's sizes; may be repeated. Without it, all of them
   --body CARD     a wearer's measurements, from a file with a body block
