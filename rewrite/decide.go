@@ -128,7 +128,7 @@ type Way struct {
 	Gets   []Got
 	Astray []Astray // of what is worked by counted rows, what is half a centimetre or more from what is meant
 	Worst  int      // index in Gets of the largest miss, -1 where there is none
-	Close  bool     // no miss is larger than Allowed, or, recalculated, than half of what the stitch pattern's repeat is wide
+	Close  bool     // no miss is larger than Allowed, or, recalculated, than half of a repeat of the stitch pattern, see halves
 	cost   *big.Rat
 	// measured says that some width of the draft follows a measurement.
 	measured bool
@@ -404,7 +404,7 @@ func (way *Way) settle(c *Conversion, s *solved, wishes *wanted, w work, meant [
 		}
 		m := g.Off()
 		m.Abs(m)
-		way.Close = way.Close && (g.Near() || half[g.Name] != nil && m.Cmp(half[g.Name]) <= 0 && !far(dsl.FractionFrom(m), dsl.FractionFrom(g.Wanted)))
+		way.Close = way.Close && (g.Near() || half[g.Name] != nil && g.inHalfARepeat(half[g.Name]))
 		if most == nil || m.Cmp(most) > 0 {
 			most, way.Worst = m, i
 		}
@@ -417,6 +417,13 @@ func (way *Way) settle(c *Conversion, s *solved, wishes *wanted, w work, meant [
 			way.Close = way.Close && m.Abs(m).Cmp(Allowed(a.Meant)) <= 0
 		}
 	}
+}
+
+// inHalfARepeat says whether what comes out is within half a repeat of the stitch pattern, and no more than half again as far off as what
+// counts as close.
+func (g Got) inHalfARepeat(half *big.Rat) bool {
+	most := new(big.Rat).Mul(Allowed(g.Wanted), big.NewRat(3, 2))
+	return cmpAbs(g.Off(), half) <= 0 && cmpAbs(g.Off(), most) <= 0
 }
 
 // judgedBy says whether a way is judged by a measure: a width that follows no measurement is what nobody asked for, and only stands

@@ -175,13 +175,11 @@ func tiedElsewhere(run *dsl.Run, sc *dsl.Score) bool {
 }
 
 func farOff(off, wish dsl.Fraction, g dsl.Gauge) bool {
-	return far(off, wish) && off.Times(dsl.FractionFrom(g.Stitches)).Cmp(dsl.FractionOf(1)) > 0
-}
-
-// far is more than 2.5 cm, or more than 1 cm and a twentieth of what is wished for.
-func far(off, wish dsl.Fraction) bool {
 	cm := dsl.FractionOf
-	return off.Times(cm(2)).Cmp(cm(5)) > 0 || off.Cmp(cm(1)) > 0 && off.Times(cm(20)).Cmp(wish) > 0
+	if off.Cmp(cm(1)) <= 0 || off.Times(dsl.FractionFrom(g.Stitches)).Cmp(cm(1)) <= 0 {
+		return false
+	}
+	return off.Times(cm(2)).Cmp(cm(5)) > 0 || off.Times(cm(20)).Cmp(wish) > 0
 }
 
 // left tells of numbers in the prose that are not marked: nobody should find an old count in a new pattern.
