@@ -194,3 +194,17 @@ func UnitOf(key string) Unit { return unitWords[key] }
 
 // OfStitches says whether a word may stand between a number and its stitches to say which they are: `56 held sts`.
 func OfStitches(key string) bool { return stitchesOf[key] }
+
+// RowText is how many stitches the text of a row, or of a part of it (`k2, p2`), takes up and makes; ok is false where it holds
+// something that is not understood.
+func (pl *Plain) RowText(words []Token) (takes, makes int64, ok bool) {
+	rs := make([]raw, 0, len(words))
+	for _, w := range words {
+		if w.Kind > SignToken {
+			return 0, 0, false
+		}
+		rs = append(rs, w.raw)
+	}
+	does, _, ok := rowText(rs)
+	return does.takes, does.makes, ok
+}

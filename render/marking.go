@@ -36,6 +36,9 @@ func Marking(name string, m *mark.Marking) []byte {
 			}
 			b.WriteByte('\n')
 		}
+		for _, why := range x.Untied {
+			fmt.Fprintf(&b, "                 no tie: %s\n", printable(why))
+		}
 		list = append(list, entry{x.Start, 0, b.String()})
 	}
 	for _, x := range m.Doubts {

@@ -135,6 +135,7 @@ type engine struct {
 	sizes    int
 	accepted map[string]bool // contradictions of the text itself
 	doubts   []*doubt
+	rib      need // the one rib of the text
 }
 
 // doubt is a candidate with two readings.
@@ -327,7 +328,7 @@ func (e *engine) marking() *Marking {
 			continue
 		}
 		s := c.span()
-		f := Found{Start: s.Start, End: s.End, Kind: c.kind, Text: oneLine(e.pl.File.Text(s)), Ties: e.tiesOf(i)}
+		f := Found{Start: s.Start, End: s.End, Kind: c.kind, Text: oneLine(e.pl.File.Text(s)), Ties: e.tiesOf(i), Untied: c.notes}
 		m.Found = append(m.Found, f)
 	}
 	for _, d := range e.doubts {

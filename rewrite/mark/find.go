@@ -43,15 +43,16 @@ type candidate struct {
 	mark      *grammar.Mark
 	kind      string
 	ties      []Tie
-	sums      bool   // it sums up changes told before it
-	renamed   bool   // what it sets aside has the name under which it is taken up again
-	reached   bool   // a count that shaping which is not marked leads to: `until 32 sts rem`
-	added     bool   // a cast-on that adds to what is in hand
-	lead      int    // bytes of emphasis before its first word that end within it
-	toldTie   string // what it says of the rows told in words before it
-	toldTried bool   // that was tried
-	off       bool   // left unmarked after all
-	why       string // why
+	notes     []string // why it got no tie that one might look for
+	sums      bool     // it sums up changes told before it
+	renamed   bool     // what it sets aside has the name under which it is taken up again
+	reached   bool     // a count that shaping which is not marked leads to: `until 32 sts rem`
+	added     bool     // a cast-on that adds to what is in hand
+	lead      int      // bytes of emphasis before its first word that end within it
+	toldTie   string   // what it says of the rows told in words before it
+	toldTried bool     // that was tried
+	off       bool     // left unmarked after all
+	why       string   // why
 }
 
 func (c *candidate) span() grammar.Span {

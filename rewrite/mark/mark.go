@@ -25,9 +25,10 @@ type Marking struct {
 // Found is a stretch of the text that got braces.
 type Found struct {
 	Start, End int
-	Kind       string // what it is, in words: "cast on", "bind off", …
-	Text       string // the words as they stand, on one line
-	Ties       []Tie  // what was put after a bar
+	Kind       string   // what it is, in words: "cast on", "bind off", …
+	Text       string   // the words as they stand, on one line
+	Ties       []Tie    // what was put after a bar
+	Untied     []string // what was not, though one might look for it, and why
 }
 
 // Tie is what mark put after the bar of an instruction.

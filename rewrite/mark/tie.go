@@ -1,7 +1,6 @@
 package mark
 
 import (
-	"fmt"
 	"math/big"
 	"strconv"
 	"strings"
@@ -16,16 +15,35 @@ func (e *engine) tie() {
 	for i := range e.found {
 		was[i] = e.found[i].ties[:len(e.found[i].ties):len(e.found[i].ties)]
 	}
-	before := len(e.problems())
+	known := map[string]bool{}
+	for _, p := range e.problems() {
+		known[p.key()] = true
+	}
 	e.suggest()
-	for _, p := range e.problems()[before:] {
-		if p.diag.Severity == grammar.Error {
-			for i := range e.found {
-				e.found[i].ties = was[i]
-			}
+	for range maxTrials {
+		p := e.newProblem(known)
+		if p == nil {
 			return
 		}
+		if p.of >= 0 && len(e.found[p.of].ties) > len(was[p.of]) {
+			e.found[p.of].ties = was[p.of]
+			continue
+		}
+		for i := range e.found {
+			e.found[i].ties = was[i]
+		}
+		return
 	}
+}
+
+// newProblem is the first problem that is not known, nil where there is none: what is proposed must not make one.
+func (e *engine) newProblem(known map[string]bool) *problem {
+	for _, p := range e.problems() {
+		if !known[p.key()] {
+			return &p
+		}
+	}
+	return nil
 }
 
 func (e *engine) suggest() {
@@ -40,6 +58,7 @@ func (e *engine) suggest() {
 		}
 		e.tieMultiple(c, p)
 	}
+	e.tieMultiples()
 }
 
 // widths are words of measurements that go round or across.
@@ -96,55 +115,13 @@ func sizesOf(v *grammar.Value, n int) []*big.Rat {
 	return out
 }
 
-// tieMultiple ties a cast-on to the multiple that the text states, or that a rib in rounds needs.
+// tieMultiple ties a cast-on on several needles to the multiple that a rib in rounds needs.
 func (e *engine) tieMultiple(c *candidate, p *grammar.CastOn) {
-	w := c.stretch.Words
-	for j := c.to; j < len(w) && j < c.to+14; j++ {
-		if w[j].Key != "multiple" || j+2 >= len(w) || w[j+1].Key != "of" || w[j+2].Val == nil || !w[j+2].Val.IsInt() {
-			continue
-		}
-		text := "multiple of " + plainNumber(w[j+2].Val)
-		of, plus := w[j+2].Val.Num().Int64(), int64(0)
-		k := j + 3
-		for k < len(w) && (w[k].Key == "sts" || w[k].Key == "stitches") {
-			k++
-		}
-		if k+1 < len(w) && (w[k].Key == "+" || w[k].Key == "plus") && w[k+1].Val != nil && w[k+1].Val.IsInt() {
-			plus = w[k+1].Val.Num().Int64()
-			text += " + " + plainNumber(w[k+1].Val)
-		}
-		if of > 1 && of < 1000 && plus < of {
-			c.ties = append(c.ties, Tie{Text: text, Why: "the text asks for it"})
-		}
+	if p.Needles < 2 {
 		return
 	}
-	a, b := ribAfter(e.following(c))
-	n := a + b
-	if n < 2 {
-		return
-	}
-	if p.Needles > 1 {
-		c.ties = append(c.ties, Tie{Text: "multiple of " + strconv.FormatInt(n, 10), Why: "a rib of so many goes round"})
-		return
-	}
-	// Only a remainder that every size has alike can be meant: none, or in flat work the stitches of the rib's own beginning once more.
-	rest := int64(-1)
-	for _, x := range sizesOf(p.Count, e.sizes) {
-		r := new(big.Int).Mod(x.Num(), big.NewInt(n)).Int64()
-		if rest < 0 {
-			rest = r
-		}
-		if r != rest {
-			return
-		}
-	}
-	switch {
-	case n == 2 && !e.joinedNext(c):
-		// k1, p1 in flat work goes on any number
-	case rest == 0:
-		c.ties = append(c.ties, Tie{Text: "multiple of " + strconv.FormatInt(n, 10), Why: "the rib divides it so", Guess: true})
-	case rest == a && e.sizes > 1:
-		c.ties = append(c.ties, Tie{Text: fmt.Sprintf("multiple of %d + %d", n, a), Why: "the rib divides it so", Guess: true})
+	if x, y := ribAfter(e.following(c)); x+y > 1 {
+		c.ties = append(c.ties, Tie{Text: "multiple of " + strconv.FormatInt(x+y, 10), Why: "a rib of so many goes round"})
 	}
 }
 
@@ -206,17 +183,6 @@ func strokesAt(w []grammar.Token, j int, words map[string]bool) int64 {
 		return n
 	}
 	return 0
-}
-
-// joinedNext says whether what is cast on is joined in the round.
-func (e *engine) joinedNext(c *candidate) bool {
-	for i := range e.found {
-		if o := &e.found[i]; !o.off && o.stretch == c.stretch && o.from >= c.to {
-			_, joins := o.mark.Phrase.(*grammar.Join)
-			return joins
-		}
-	}
-	return false
 }
 
 // following is the words behind a candidate, in its paragraph and the next.

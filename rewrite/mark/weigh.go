@@ -15,6 +15,9 @@ func (f *finder) kind(c *candidate) string {
 	if m.Fabric != nil && !f.fabricKnown(m.Fabric.Key) {
 		return ""
 	}
+	if f.key(c.from-1) == "of" && (f.key(c.from-2) == "multiple" || f.key(c.from-2) == "multiples") {
+		return "" // `a multiple of 4 sts + 2` is what a pattern asks for, no count
+	}
 	switch p := m.Phrase.(type) {
 	case *grammar.CastOn:
 		if f.says(c, "join", "joining") {
