@@ -205,6 +205,6 @@ func (pl *Plain) RowText(words []Token) (takes, makes int64, ok bool) {
 		}
 		rs = append(rs, w.raw)
 	}
-	does, _, ok := rowText(rs)
-	return does.takes, does.makes, ok
+	does, _, bad := rowText(rs)
+	return does.takes, does.makes, bad < 0
 }

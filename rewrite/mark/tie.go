@@ -36,10 +36,11 @@ func (e *engine) tie() {
 	}
 }
 
-// newProblem is the first problem that is not known, nil where there is none: what is proposed must not make one.
+// newProblem is the first problem that is not known, nil where there is none: what is proposed must not make one, but where a rib that
+// goes round does not divide the stitches, the text contradicts itself.
 func (e *engine) newProblem(known map[string]bool) *problem {
 	for _, p := range e.problems() {
-		if !known[p.key()] {
+		if !known[p.key()] && p.diag.Check != "multiple" {
 			return &p
 		}
 	}
