@@ -405,11 +405,16 @@ func (w *walker) turn(p *grammar.Turn) {
 	first, _ := w.q(p.Steps[0].Sts)
 	w.scoreWidth(of(seg.T), w.tieOf(first))
 	w.run.Scores = append(w.run.Scores, Score{Expr: of(seg.S).Times(2), Rows: true, Fabric: w.fabricOf(w.m()), Tie: -1, Mark: w.mark})
+	turned := BothEdges
+	if w.flat() {
+		turned = w.endOfRow(0, true)
+	}
 	h.lastMark, h.lastPos = w.mark, h.height
 	h.pos += 2*n + 1
 	h.past = append(h.past, passed{mark: w.mark, rows: 2*n + 1, lrows: of(seg.S).Times(2).Add(1)})
 	w.run.Strips = append(w.run.Strips, Strip{Mark: w.mark, Fabric: w.fabricOf(w.m()), Rows: of(seg.S).Times(2), From: h.count, To: h.count.Plus(of(seg.T), -1), Sides: h.sides, Work: h.work})
-	w.move(Wedge, of(seg.S).Times(2), of(seg.T).Times(-1)).Steps = of(seg.S)
+	wedge := w.move(Wedge, of(seg.S).Times(2), of(seg.T).Times(-1))
+	wedge.Steps, wedge.Edge = of(seg.S), turned
 	w.strip(whole(1), h.count, h.count)
 	h.ahead = Lin{}
 	h.height = h.height.plus(w.fabricOf(w.m()), whole(1))

@@ -477,6 +477,12 @@ func lineWords(old, now int) string {
 func (a *accountant) number(n *rewrite.NumberPair) numberWords {
 	w := numberWords{label: n.Phrase, changed: n.Is != rewrite.Same, oldSize: a.sizes(n.OldMeasures), should: a.sizes(n.Wanted), nowSize: a.sizes(n.Measures), why: plain(n.Why)}
 	w.old, w.now = a.value(n, n.Old), a.value(n, n.New)
+	if w.oldSize == w.old {
+		w.oldSize = "" // a length is what it measures
+	}
+	if w.nowSize == w.now {
+		w.nowSize = ""
+	}
 	switch n.Is {
 	case rewrite.Extended:
 		w.state = "with " + strings.Join(a.newSizes(), ", ")

@@ -339,6 +339,11 @@ func draw(o *rewrite.Outline, at drawnAt, first, second grammar.Unit) *drawing {
 	d := &drawing{levels: levels(x)}
 	d.body.Grow(3072)
 	left, right, top := x.Bounds()
+	for _, w := range x.Wedges {
+		if over := w.Y.Plus(w.Height); over.Cmp(top) > 0 {
+			top = over
+		}
+	}
 	behind := hasBehind(o)
 	if behind {
 		l, r, t := o.Was.Bounds()
@@ -387,10 +392,34 @@ func draw(o *rewrite.Outline, at drawnAt, first, second grammar.Unit) *drawing {
 	if x == &o.Now {
 		path(&o.Now, "so")
 	}
+	d.inside(x, x0, y0+at.units(top), at)
 	d.arrow(x, x0, y0+at.units(top), at)
 	d.column(lefts, x0, y0, x0+at.units(left)-gutter, true)
 	d.column(rights, x0, y0, x0+at.units(right)+gutter, false)
 	return d
+}
+
+// inside draws what lies inside an outline: lines where parts meet, and wedges of short rows.
+func (d *drawing) inside(x *rewrite.Shape, x0, bottom int, at drawnAt) {
+	m := &d.body
+	put := func(step string, x, y dsl.Fraction) { m.point(step, x0+at.units(x), bottom-at.units(y)) }
+	if len(x.Lines) > 0 {
+		m.raw(`<path class="sj" d="`)
+		for _, l := range x.Lines {
+			put("M", l.X0, l.Y0)
+			put("L", l.X1, l.Y1)
+		}
+		m.raw(`"/>`)
+	}
+	for _, w := range x.Wedges {
+		m.raw(`<path class="sg" d="`)
+		over := w.Y.Plus(w.Height)
+		put("M", w.Near, w.Y)
+		put("L", w.Turn, over)
+		put("L", w.Far, over)
+		put("L", w.Far, w.Y)
+		m.raw(`z"/>`)
+	}
 }
 
 // point writes a step of a path to a point.
@@ -439,9 +468,24 @@ func beside(o *rewrite.Outline, turns []level, at drawnAt, first, second grammar
 			rows = "round "
 		}
 		rights = append(rights, figure{x: at.units(l.right), y: f.y, lines: []string{rows + strconv.FormatInt(l.row, 10),
-			outcome(l.y, first) + " " + unitName(first) + " · " + outcome(l.y, second) + " " + unitName(second)}})
+			bothLengths(l.y, first, second)}})
+	}
+	for _, w := range shown(o).Wedges {
+		f := figure{x: at.units(w.Far), y: -at.units(w.Y.Plus(w.Height.Over(dsl.FractionOf(2)))), lines: []string{wedgeRows(&w), bothLengths(w.Height, first, second)}}
+		k := 0
+		for k < len(rights) && rights[k].y < f.y {
+			k++
+		}
+		rights = slices.Insert(rights, k, f)
 	}
 	return lefts, rights
+}
+
+// wedgeRows says how many rows a wedge adds.
+func wedgeRows(w *rewrite.Wedge) string { return "+ " + strconv.FormatInt(w.Rows, 10) + " short rows" }
+
+func bothLengths(cm dsl.Fraction, first, second grammar.Unit) string {
+	return outcome(cm, first) + " " + unitName(first) + " · " + outcome(cm, second) + " " + unitName(second)
 }
 
 // wideOf is the room a line of figures takes, on the safe side: a digit is 0.556 of its size wide in the faces that are asked for.
@@ -598,6 +642,11 @@ func (p *plates) legend(pieces ...[]rewrite.Outline) string {
 	if differs(pieces) {
 		s += " The line is " + p.now + "; where " + p.before + " differs it is dotted."
 	}
+	if slices.ContainsFunc(pieces, func(size []rewrite.Outline) bool {
+		return slices.ContainsFunc(size, func(o rewrite.Outline) bool { return len(shown(&o).Lines) > 0 })
+	}) {
+		s += " Fine dashed lines inside a piece are where its parts meet."
+	}
 	return s
 }
 
@@ -671,6 +720,14 @@ func (p *plates) table(m *markup, pieces []rewrite.Outline, turns [][]level) {
 			now = nil
 		}
 		p.rows(m, now, then, was)
+		for _, w := range shown(x).Wedges {
+			m.raw("<tr><td>", strconv.FormatInt(w.Row, 10), "</td><td>", outcome(w.Y, p.first), " ", unitName(p.first), " [", outcome(w.Y, p.second), " ", unitName(p.second), "]</td><td colspan=\"2\">",
+				wedgeRows(&w), " at the far edge, ", bothLengths(w.Height, p.first, p.second), "</td>")
+			if was {
+				m.raw("<td></td>")
+			}
+			m.raw("</tr>\n")
+		}
 		m.raw("</tbody>\n")
 	}
 	m.raw("</table></div></details>\n")
@@ -847,7 +904,7 @@ func (p *plates) sheet(c *rewrite.Conversion, t int, at drawnAt) []byte {
 }
 
 // sheetStyle is the style of a sheet that stands by itself: on white paper, or light on dark where that is wished for.
-var sheetStyle = ":root{--paper:#fff;--ink:#23211e;--quiet:#5d5850;--wash:#f3efe7}@media (prefers-color-scheme:dark){:root{--paper:#191a1d;--ink:#ebe7e0;--quiet:#b4ada2;--wash:#2b2c31}}" +
+var sheetStyle = ":root{max-width:100%;height:auto;--paper:#fff;--ink:#23211e;--quiet:#5d5850;--wash:#f3efe7}@media (prefers-color-scheme:dark){:root{--paper:#191a1d;--ink:#ebe7e0;--quiet:#b4ada2;--wash:#2b2c31}}" +
 	"@media print{:root{--paper:#fff;--ink:#000;--quiet:#444;--wash:#f3f3f3}}.sp{fill:var(--paper)}" + schematicStyles + ".sh{font-size:52px;font-weight:600}"
 
 var schematicStyles = strings.ReplaceAll(schematicCSS, "\n", "")

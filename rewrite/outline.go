@@ -29,7 +29,9 @@ type Outline struct {
 // in view; y upwards from the first row.
 type Shape struct {
 	Corners []Corner // from the lower left corner, clockwise
-	Bands   []Band   // what it is made of, from below; the left part before the right where there are several
+	Lines   []Line   // across it: where the parts of a layout meet, from one layout to the next
+	Wedges  []Wedge
+	Bands   []Band // what it is made of, from below; the left part before the right where there are several
 }
 
 // Corner is one corner of a shape.
@@ -37,6 +39,17 @@ type Corner struct {
 	X, Y     dsl.Fraction
 	Stitches int64 // in hand at it, in the round all of them; after a step where the corner is a step's inner one
 	Row      int64 // rows worked since the shape's first
+}
+
+// Line is a straight line across a shape.
+type Line struct{ X0, Y0, X1, Y1 dsl.Fraction }
+
+// Wedge is short rows: rows that the far edge has more than the other, at which stitches are left. They are not among the rows of
+// the shape.
+type Wedge struct {
+	Row, Rows       int64
+	Y, Height       dsl.Fraction
+	Near, Turn, Far dsl.Fraction // the edge at which stitches are left, the last of the turns, the other edge
 }
 
 // Band is a stretch of rows between two straight edges.
@@ -145,6 +158,13 @@ type trunk struct {
 	mirror bool     // left and right exchanged
 	gap    *dsl.Lin // stitches bound off at the centre below its parts
 	parts  []part   // from the left
+	laid   []laid
+}
+
+// laid is a layout with the row it is stated at.
+type laid struct {
+	row   dsl.Lin
+	parts []int // quantities
 }
 
 // part stands on a trunk; sts is how many stitches of it, those of an equal side where it is nil.
@@ -191,6 +211,7 @@ func (p *planner) piece(work int) {
 		pl, used := p.stretch(steps, count.At(p.v))
 		pl.count, pl.row, pl.inner = count, row, p.innerOf(x)
 		if len(pl.steps) > 0 {
+			p.layouts(pl, steps[used-1].Mark)
 			o := Outline{Mark: pl.steps[0].Mark, Times: x.Times, Round: pl.round}
 			o.Name, o.Notes = p.headings(pl), p.notes(pl)
 			p.out = append(p.out, planned{o, pl, work})
@@ -211,6 +232,23 @@ func (p *planner) piece(work int) {
 		if len(steps) > 0 {
 			row = steps[0].At
 		}
+	}
+}
+
+// layouts finds the layouts that a stretch of work is stated to have; its last step stands at a mark.
+func (p *planner) layouts(pl *trunk, last int) {
+	for i := range p.run.Layouts {
+		l := &p.run.Layouts[i]
+		if l.Mark < pl.steps[0].Mark || l.Mark > last+1 {
+			continue
+		}
+		row := pl.row
+		for _, s := range pl.steps {
+			if p.passes(s) && s.Mark < l.Mark {
+				row = s.At.Plus(s.Rows, 1)
+			}
+		}
+		pl.laid = append(pl.laid, laid{row, l.Parts})
 	}
 }
 
@@ -463,8 +501,10 @@ func (p *planner) notes(pl *trunk) []string {
 	}
 	for _, s := range pl.steps {
 		switch {
-		case s.Kind == dsl.Wedge:
+		case s.Kind == dsl.Wedge && s.Edge == dsl.BothEdges:
 			say("Its short rows, which make one edge longer than the other, are not shown.")
+		case s.Kind == dsl.Wedge:
+			say("The shaded wedge is its short rows: they make that edge longer, and are not among the rows and heights.")
 		case s.Edge == dsl.InsideRow && s.Flat && s.By.At(p.v) != 0:
 			say("What is shaped inside its rows is shown at its edges.")
 		}
@@ -578,10 +618,129 @@ var drawers = sync.Pool{New: func() any { return &drawer{} }}
 
 func (d *drawer) shape(p *trunk, g []clothGauge, v func(int) int64) Shape {
 	d.g, d.v = g, v
-	d.s = Shape{d.s.Corners[:0], d.s.Bands[:0]}
+	d.s = Shape{Corners: d.s.Corners[:0], Bands: d.s.Bands[:0]}
 	base := p.row.At(d.v)
 	d.draw(p, pen{row: base, n: dsl.FractionOf(p.count.At(d.v)), fabric: -1}, base, 0)
-	return Shape{slices.Clone(tidyCorners(d.s.Corners)), slices.Clone(d.s.Bands)}
+	return Shape{Corners: slices.Clone(tidyCorners(d.s.Corners)), Lines: d.lines(p, base), Wedges: d.wedges(p, base), Bands: slices.Clone(d.s.Bands)}
+}
+
+// across is the trunk's height and edges after so many of its rows.
+func (d *drawer) across(row int64) (y, left, right dsl.Fraction, ok bool) {
+	for i := range d.s.Bands {
+		b := &d.s.Bands[i]
+		if b.Part != 0 || row < b.Row0 || row > b.Row1 {
+			continue
+		}
+		at := dsl.FractionOf(row - b.Row0).Over(dsl.FractionOf(b.Row1 - b.Row0))
+		between := func(a, b dsl.Fraction) dsl.Fraction { return a.Plus(b.Minus(a).Times(at)) }
+		y, left, right, ok = between(b.Y0, b.Y1), between(b.Left0, b.Left1), between(b.Right0, b.Right1), true
+		if row < b.Row1 {
+			break
+		}
+	}
+	return y, left, right, ok
+}
+
+// wedges are the short rows of a flat trunk.
+func (d *drawer) wedges(p *trunk, base int64) []Wedge {
+	var out []Wedge
+	for _, s := range p.steps {
+		if s.Kind != dsl.Wedge || s.Edge == dsl.BothEdges {
+			continue
+		}
+		w := Wedge{Row: s.At.At(d.v) - base, Rows: s.Rows.At(d.v)}
+		y, left, right, ok := d.across(w.Row)
+		if !ok {
+			continue
+		}
+		wide := dsl.FractionOf(s.By.At(d.v)).Over(d.g[s.Fabric].stitches).Neg()
+		w.Y, w.Height = y, dsl.FractionOf(w.Rows).Over(d.g[s.Fabric].rows)
+		w.Near, w.Turn, w.Far = left, left.Plus(wide), right
+		if (s.Edge == dsl.RightEdge) != p.mirror {
+			w.Near, w.Turn, w.Far = right, right.Minus(wide), left
+		}
+		out = append(out, w)
+	}
+	return out
+}
+
+// lines are where the parts of a layout meet. In the round the largest part lies in the middle, and what lies behind is not seen;
+// flat, only a layout that is the same from either end says where its parts lie.
+func (d *drawer) lines(p *trunk, base int64) []Line {
+	var out []Line
+	for i := 1; i < len(p.laid); i++ {
+		a, b := &p.laid[i-1], &p.laid[i]
+		if len(a.parts) != len(b.parts) || len(a.parts) < 2 {
+			continue
+		}
+		y0, l0, r0, ok := d.across(a.row.At(d.v) - base)
+		y1, l1, r1, also := d.across(b.row.At(d.v) - base)
+		if !ok || !also || y0.Cmp(y1) >= 0 {
+			continue
+		}
+		middle := d.largest(b.parts)
+		from, to := d.joints(a.parts, middle, p.round), d.joints(b.parts, middle, p.round)
+		for k := range min(len(from), len(to)) {
+			if from[k] == nil || to[k] == nil {
+				continue
+			}
+			out = append(out, Line{l0.Plus(r0.Minus(l0).Times(*from[k])), y0, l1.Plus(r1.Minus(l1).Times(*to[k])), y1})
+		}
+	}
+	return out
+}
+
+func (d *drawer) largest(parts []int) int {
+	at := 0
+	for k, q := range parts {
+		if d.v(q) > d.v(parts[at]) {
+			at = k
+		}
+	}
+	return at
+}
+
+// joints are where the parts of a layout meet, each as a share of the width from the left, nil for what is not seen.
+func (d *drawer) joints(parts []int, middle int, round bool) []*dsl.Fraction {
+	n := len(parts)
+	var total int64
+	for k, q := range parts {
+		total += d.v(q)
+		if !round && d.v(q) != d.v(parts[n-1-k]) {
+			return nil
+		}
+	}
+	if total <= 0 {
+		return nil
+	}
+	out := make([]*dsl.Fraction, n)
+	if !round {
+		var sum int64
+		for k, q := range parts[:n-1] {
+			sum += d.v(q)
+			x := dsl.FractionOf(sum).Over(dsl.FractionOf(total))
+			out[k] = &x
+		}
+		return out
+	}
+	// Twice the stitches from the middle of the middle part, to either side; half of all are in view, a quarter at each side.
+	for _, step := range []int{1, n - 1} {
+		sum := d.v(parts[middle])
+		for k := 0; k < n/2 && 2*sum <= total; k++ {
+			x := dsl.FractionOf(sum).Over(dsl.FractionOf(total))
+			if step == 1 {
+				x = x.Neg()
+			}
+			x = x.Plus(halved(dsl.FractionOf(1)))
+			joint := middle + k
+			if step != 1 {
+				joint = middle - 1 - k
+			}
+			out[(joint+n)%n] = &x
+			sum += 2 * d.v(parts[(middle+(k+1)*step)%n])
+		}
+	}
+	return out
 }
 
 // draw draws a plan from a pen on: up its left edge, along the parts that stand on it from the left, and down its right edge.

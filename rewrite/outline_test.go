@@ -277,3 +277,57 @@ func TestOutlineWithGaps(t *testing.T) {
 		}
 	}
 }
+
+// The lines of a raglan, worked out by hand: of 80 sts round the neck 30 are the front, so it takes up 3/4 of half the girth, an eighth
+// in from either side; of the 256 at the underarm 78, 39/64, or 25/128 in from either side.
+func TestRaglanLines(t *testing.T) {
+	src, err := os.ReadFile("../testdata/drafts/fencewire.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, diags := rewrite.Convert(readDraft("fencewire.md", string(src)), rewrite.Request{})
+	if c == nil {
+		t.Fatal(diags)
+	}
+	yoke := &c.Outlines()[0][0].Now
+	if len(yoke.Lines) != 2 {
+		t.Fatalf("%d lines", len(yoke.Lines))
+	}
+	share := func(x, left, right dsl.Fraction) string {
+		return x.Minus(left).Over(right.Minus(left)).Rat().RatString()
+	}
+	var got []string
+	for _, l := range yoke.Lines {
+		for i := range yoke.Bands {
+			if b := &yoke.Bands[i]; b.Y0.Cmp(l.Y0) == 0 {
+				got = append(got, share(l.X0, b.Left0, b.Right0))
+			}
+		}
+		for i := range yoke.Bands {
+			if b := &yoke.Bands[i]; b.Y1.Cmp(l.Y1) == 0 {
+				got = append(got, share(l.X1, b.Left1, b.Right1))
+			}
+		}
+	}
+	if s := strings.Join(got, " "); s != "7/8 103/128 1/8 25/128" && s != "1/8 25/128 7/8 103/128" {
+		t.Errorf("the lines stand at %s of the width", s)
+	}
+}
+
+// Short rows, worked out by hand: 8 times 6 sts are 48, 24 cm at 20 sts to 10 cm; 16 rows are 5 cm at 32 to 10 cm. With the right side
+// in view a right-side row ends at the left.
+func TestWedge(t *testing.T) {
+	src, err := os.ReadFile("../testdata/drafts/low-tide.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, _ := rewrite.Convert(readDraft("low-tide.md", string(src)), rewrite.Request{})
+	wedges := c.Outlines()[0][0].Now.Wedges
+	if len(wedges) != 1 {
+		t.Fatalf("%d wedges", len(wedges))
+	}
+	w := wedges[0]
+	if got := w.Turn.Minus(w.Near).Rat().RatString() + " " + w.Height.Rat().RatString(); got != "24 5" || w.Rows != 16 || w.Near.Cmp(w.Far) >= 0 {
+		t.Errorf("%s, %d rows, from %s to %s", got, w.Rows, w.Near.Rat(), w.Far.Rat())
+	}
+}
