@@ -80,13 +80,13 @@ var errFine = errors.New("this gauge is too fine a fraction to work with: round 
 
 // build makes the whole-number problem of the groups that changed.
 func (f *frame) build(w wishes) (*model, error) {
-	rules, scores, better, terms := f.extent(w.changed)
+	x := f.extent(w.changed)
 	m := &model{frame: f, problem: &whole.Problem{
-		Vars:   make([]whole.Var, len(f.vars)),
-		Rules:  make([]whole.Rule, 0, rules),
-		Scores: make([]whole.Score, 0, scores),
-		Better: make([][]whole.Term, 0, better),
-	}, rules: make([]rule, 0, rules), cloth: make([]cloth, len(w.gauges))}
+		Vars:   make([]whole.Var, len(f.vars), len(f.vars)+x.costly),
+		Rules:  make([]whole.Rule, 0, x.rules),
+		Scores: make([]whole.Score, 0, x.scores+x.costly),
+		Better: make([][]whole.Term, 0, x.better),
+	}, rules: make([]rule, 0, x.rules), soft: make([]softRule, 0, x.costly), cloth: make([]cloth, len(w.gauges))}
 	for i, g := range w.gauges {
 		m.cloth[i] = cloth{inverse(g.Stitches), inverse(g.Rows)}
 	}
@@ -115,16 +115,16 @@ func (f *frame) build(w wishes) (*model, error) {
 			m.pickup(p, w)
 		}
 	}
-	space := make([]whole.FracTerm, 0, terms)
+	space := make([]whole.FracTerm, 0, x.terms)
 	for i := range f.scores {
-		x, s := &f.scores[i], &f.run.Scores[i]
-		if x.group < 0 || !w.changed(x.group) {
+		form, s := &f.scores[i], &f.run.Scores[i]
+		if form.group < 0 || !w.changed(form.group) {
 			continue
 		}
 		wish := w.score(i)
-		m.problem.Scores = append(m.problem.Scores, m.score(s, x, wish, &space))
+		m.problem.Scores = append(m.problem.Scores, m.score(s, form, wish, &space))
 		if s.Tie >= 0 {
-			m.rounded(s, x, wish)
+			m.rounded(s, form, wish)
 		}
 	}
 	m.pin(w)
@@ -136,31 +136,38 @@ func (f *frame) build(w wishes) (*model, error) {
 	return m, nil
 }
 
-// extent is about how many rules, scores, rows of the tie-break and terms of scores the groups that changed make.
-func (f *frame) extent(changed func(int) bool) (rules, scores, better, terms int) {
+// extent is about how many rules, costly ones among them, scores, rows of the tie-break and terms of scores the groups that changed make.
+func (f *frame) extent(changed func(int) bool) (x extent) {
 	for i := range f.rules {
-		if changed(f.rules[i].group) {
-			rules++
+		if r := &f.rules[i]; changed(r.group) {
+			x.rules++
+			if r.Kind == dsl.Costly {
+				x.costly++
+			}
 		}
 	}
 	for i := range f.lengths {
 		if l := f.lengths[i]; l.rules && changed(l.group) {
-			rules += 2
+			x.rules += 2
 		}
 	}
+	x.rules += 2 * (len(f.pickups) + len(f.run.Matches))
 	for i := range f.scores {
-		if x := &f.scores[i]; x.group >= 0 && changed(x.group) {
-			scores++
-			terms += len(x.terms)
+		if s := &f.scores[i]; s.group >= 0 && changed(s.group) {
+			x.scores++
+			x.terms += len(s.terms)
 		}
 	}
 	for i := range f.better {
 		if changed(f.better[i].group) {
-			better++
+			x.better++
 		}
 	}
-	return rules, scores, better, terms
+	return x
 }
+
+// extent is how much there is of what a problem is made of, so that memory for it is asked for once.
+type extent struct{ rules, costly, scores, better, terms int }
 
 // unknowns gives each unknown its box; one whose group did not change keeps its value.
 func (m *model) unknowns(w wishes) {

@@ -65,7 +65,7 @@ func (p *Problem) groups(rules []int) []group {
 		}
 	}
 	gs := make([]group, count)
-	vars, said := make([]int, count), make([]int, count)
+	vars, said, scored := make([]int, count), make([]int, count), make([]int, count)
 	for _, g := range n.in {
 		vars[g]++
 	}
@@ -74,10 +74,15 @@ func (p *Problem) groups(rules []int) []group {
 			said[n.in[ts[0].Var]]++
 		}
 	}
+	for _, s := range p.Scores {
+		if len(s.Terms) > 0 {
+			scored[n.in[s.Terms[0].Var]]++
+		}
+	}
 	var space store[int]
-	space.rest = make([]int, len(p.Vars)+len(rules))
+	space.rest = make([]int, len(p.Vars)+len(rules)+len(p.Scores))
 	for i := range gs {
-		gs[i] = group{vars: space.take(vars[i])[:0], rules: space.take(said[i])[:0], number: int32(i), numbering: n}
+		gs[i] = group{vars: space.take(vars[i])[:0], rules: space.take(said[i])[:0], scores: space.take(scored[i])[:0], number: int32(i), numbering: n}
 	}
 	for i := range p.Vars {
 		g := &gs[n.in[i]]
