@@ -361,6 +361,7 @@ func (w *walker) join(p *grammar.Join) {
 	h.loose = h.loose || w.m().TakenUp || w.now != nil && w.now.loose
 	w.now = h
 	w.run.Joins = append(w.run.Joins, joined)
+	h.joined = len(w.run.Joins)
 	w.trace(Joined, "", from...)
 	w.builtIn("join")
 	id, ok := w.q(p.Count)

@@ -634,6 +634,6 @@ func (w *walker) panel(p *grammar.Panel) {
 		w.fault(grammar.Note, "panel tied", w.m().PhraseSpan, "the count before this panel is tied, and its width is measured without the panel", "", "tie the count stated after the panel begins", w.place(w.run.Scores[w.now.pending].Mark, "the tied count"))
 	}
 	if p.After != nil {
-		w.run.Layouts = append(w.run.Layouts, Laid{Mark: w.mark, Total: w.now.count, Prev: -1})
+		w.run.Layouts = append(w.run.Layouts, Laid{Mark: w.mark, Total: w.now.count, Prev: -1, Join: -1})
 	}
 }

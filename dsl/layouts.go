@@ -16,6 +16,7 @@ func (d *Draft) bindLayouts() {
 		}
 		d.bindHeld(i)
 		d.bindGrown(i)
+		d.bindPutTogether(i)
 	}
 }
 
@@ -101,6 +102,78 @@ func (d *Draft) bindHeld(i int) {
 			break
 		}
 	}
+}
+
+// bindPutTogether ties the parts of a layout to what was joined right before it: a sleeve, or half of a body that was itself laid out.
+func (d *Draft) bindPutTogether(i int) {
+	l := &d.Runs[0].Layouts[i]
+	if l.Join < 0 || !d.sumsHold(i) {
+		return
+	}
+	ways := make([]func(r *Run) Lin, len(l.Parts))
+	var halves []int // layouts whose parts are bound with these
+	for j := range l.Parts {
+		for k := range d.Runs[0].Joins[l.Join].Parts {
+			way := func(r *Run) Lin { return r.Joins[r.Layouts[i].Join].Parts[k] }
+			if ways[j] == nil && d.partIs(i, j, way) {
+				ways[j] = way
+			}
+		}
+		for o := 0; o < i && ways[j] == nil; o++ {
+			if !d.alike(o) || !d.laidInJoined(o, i) {
+				continue
+			}
+			for k := range d.Runs[0].Layouts[o].Parts {
+				way := func(r *Run) Lin { return of(r.Layouts[o].Parts[k]) }
+				if d.partIs(i, j, way) {
+					ways[j], halves = way, append(halves, o)
+					break
+				}
+			}
+		}
+		if ways[j] == nil {
+			return
+		}
+	}
+	for _, o := range append(halves, i) {
+		d.promote(o)
+	}
+	for _, r := range d.Runs {
+		x := &r.Layouts[i]
+		for j, q := range x.Parts {
+			r.Relations = append(r.Relations, Relation{Kind: Zero, Expr: of(q).Plus(ways[j](r), -1), Mark: x.Mark, Why: "a part is as large as what was joined"})
+		}
+	}
+}
+
+// partIs says whether part j of layout i is drafted so in every size.
+func (d *Draft) partIs(i, j int, way func(r *Run) Lin) bool {
+	for _, r := range d.Runs {
+		v := func(q int) int64 { return d.Quantities[q].Drafted[r.Size] }
+		if x := &r.Layouts[i]; x.Join < 0 || len(r.Joins[x.Join].Parts) != len(d.Runs[0].Joins[d.Runs[0].Layouts[i].Join].Parts) || way(r).At(v) != v(x.Parts[j]) {
+			return false
+		}
+	}
+	return true
+}
+
+// laidInJoined says whether layout o is of a piece that was joined right before layout i, and lays all of it out.
+func (d *Draft) laidInJoined(o, i int) bool {
+	if len(d.Runs[0].Layouts[o].Parts) == 0 || !d.sumsHold(o) {
+		return false
+	}
+	for k := range d.Runs[0].Joins[d.Runs[0].Layouts[i].Join].Parts {
+		all := true
+		for _, r := range d.Runs {
+			v := func(q int) int64 { return d.Quantities[q].Drafted[r.Size] }
+			x := r.Layouts[i].Join
+			all = all && x >= 0 && k < len(r.Joins[x].Parts) && r.Joins[x].Parts[k].At(v) == r.Layouts[o].Total.At(v)
+		}
+		if all {
+			return true
+		}
+	}
+	return false
 }
 
 // bindGusset ties a held part to the shaping that made it: in every size the same few stitches (four at most) and all that

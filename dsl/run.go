@@ -147,6 +147,7 @@ type Laid struct {
 	Grown []Grown // shaping since the last layout of any kind, or since the work was begun
 	Held  []int   // quantities held out of the work before anything else changes its count
 	Bound bool    // its parts are unknowns of their own
+	Join  int     // index in Joins of what was put together right before it, -1
 }
 
 // Grown is shaping so many stitches a time, so many times.

@@ -108,7 +108,7 @@ func (w *walker) layout(p *grammar.Layout) {
 		w.fault(grammar.Fault, "sum", w.m().PhraseSpan, fmt.Sprintf("%s = %d, but %d sts are in hand", w.parts(p.Parts), w.at(sum), w.at(total)), text, apart(w.at(sum), w.at(total)), rel...)
 	}
 	if !named && len(h.parts) == 0 {
-		l := Laid{Mark: w.mark, Total: total, Prev: -1, Grown: h.grown}
+		l := Laid{Mark: w.mark, Total: total, Prev: -1, Grown: h.grown, Join: h.joined - 1}
 		for j := range p.Parts {
 			if id, ok := w.q(p.Parts[j].Count); ok {
 				l.Parts = append(l.Parts, id)

@@ -49,6 +49,7 @@ type hand struct {
 	parts     []namedPart
 	pending   int     // index in Scores of the last count, -1
 	laid      int     // index in Layouts of the last one, -1
+	joined    int     // index in Joins, and one, of what was put together, as long as its count has not changed
 	grown     []Grown // shaping since then
 	grownOdd  bool    // the count has changed in other ways since
 	fabric    int     // `in FABRIC from here`
@@ -643,7 +644,7 @@ func (w *walker) change(delta Lin, what string) {
 	if h.loose {
 		return
 	}
-	h.count = h.count.Plus(delta, 1)
+	h.count, h.joined = h.count.Plus(delta, 1), 0
 	h.story = append(h.story, change{w.mark, w.at(delta), what})
 	if n := w.at(h.count); n < 0 {
 		sum, rel := w.story()

@@ -3,7 +3,9 @@ package rewrite_test
 import (
 	"fmt"
 	"math/big"
+	"os"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -149,5 +151,28 @@ func TestEqualByAccident(t *testing.T) {
 	isNow(t, c, "pocket", 6)
 	if told := strings.Join(c.Assumptions, "\n"); strings.Contains(told, "sewn") {
 		t.Errorf("it is told that\n%s", told)
+	}
+}
+
+// A round that is laid out right after a join speaks of the parts that were joined, each as large as it was. Our own; that 99 sts of a back
+// are still 99 on the next round is arithmetic.
+func TestLayoutAfterAJoin(t *testing.T) {
+	src, err := os.ReadFile("../testdata/drafts/nine-gulls.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	list := `(\d+) \((\d+), (\d+), (\d+)\)`
+	halves := regexp.MustCompile(`There remain\s+\{` + list + ` \+ ` + list + ` sts\}`)
+	sleeves := regexp.MustCompile(`\{hold ` + list + ` sts as left sleeve`)
+	parts := regexp.MustCompile(`which is\s+\{` + list + ` \+ ` + list + ` \+ `)
+	for sts := 18; sts <= 27; sts++ {
+		got := string(converted(t, "a yoke", string(src), fmt.Sprintf("%d sts and %d rounds to 10 cm", sts, sts+7)).New)
+		p, h, s := parts.FindStringSubmatch(got), halves.FindStringSubmatch(got), sleeves.FindStringSubmatch(got)
+		if p == nil || h == nil || s == nil {
+			t.Fatalf("at %d sts:\n%s", sts, got)
+		}
+		if !slices.Equal(p[1:5], h[1:5]) || !slices.Equal(h[1:5], h[5:9]) || !slices.Equal(p[5:9], s[1:5]) {
+			t.Errorf("at %d sts the round is laid out %v, but %v and %v were joined", sts, p[1:], h[1:], s[1:])
+		}
 	}
 }
