@@ -153,7 +153,7 @@ func (w *walker) stepRows(s *grammar.Step) (steps, rows int64, twoEdged, now boo
 			n = w.num(s.Times)
 		}
 		k := n
-		if s.Where.Ends == grammar.EachEnd {
+		if s.Where.Ends == grammar.EachEnd && !w.oneEach(s.Where) {
 			return k, a * n, true, false
 		}
 		return k, a * n, false, false
@@ -168,6 +168,11 @@ func (w *walker) stepRows(s *grammar.Step) (steps, rows int64, twoEdged, now boo
 		return n / 2, n, n%2 == 0, false
 	}
 	return 1, 1, false, true
+}
+
+// oneEach says whether `at each armhole edge` means one edge of the work, because two sides are in hand, each with an armhole.
+func (w *walker) oneEach(where grammar.Where) bool {
+	return where.Ends == grammar.EachEnd && where.Edge != "" && w.now != nil && w.now.sides > 1
 }
 
 // bindSteps is a stepped edge. A single pair of rows is a notch and stays a pair; steps whose sizes differ by one at

@@ -18,7 +18,9 @@ func (w *walker) amount(sts int64, where grammar.Where, increase bool) (perTime,
 	}
 	switch where.Ends {
 	case grammar.EachEnd:
-		perTime, edge = 2*sts, sts
+		if perTime, edge = 2*sts, sts; w.oneEach(where) {
+			perTime = sts
+		}
 	case grammar.Beginning, grammar.End, grammar.NamedEdge:
 		perTime, edge = sts, sts
 	case grammar.Markers, grammar.EachMarker:

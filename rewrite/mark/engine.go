@@ -178,6 +178,7 @@ func (e *engine) find() {
 	e.found = keep(e.found, e.fitsSizes)
 	for i := range e.found {
 		e.prepare(i)
+		e.workedUntil(i)
 	}
 }
 

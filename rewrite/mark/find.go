@@ -51,6 +51,7 @@ type candidate struct {
 	lead      int      // bytes of emphasis before its first word that end within it
 	toldTie   string   // what it says of the rows told in words before it
 	toldTried bool     // that was tried
+	until     bool     // it is worked as another piece only as far as what follows says
 	off       bool     // left unmarked after all
 	why       string   // why
 }
@@ -92,11 +93,23 @@ func (f *finder) mayBegin(i int) bool {
 	w := &f.w[i]
 	switch w.Kind {
 	case grammar.WordToken:
-		return grammar.Begins(w.Key) && !(w.Key == "rib" && f.fabricBefore(i))
+		return grammar.Begins(w.Key) && !(w.Key == "rib" && f.fabricBefore(i)) && !f.bothAtOnce(i)
 	case grammar.NumberToken:
 		return !w.Ordinal && w.Val != nil
 	case grammar.SignToken:
 		return w.Key == "(" || w.Key == "[" || w.Key == "*"
+	}
+	return false
+}
+
+// bothAtOnce says whether `at the same time` at word i is said of the two sides: `working both sides at the same time, dec …`.
+func (f *finder) bothAtOnce(i int) bool {
+	if f.key(i) != "at" || f.key(i+1) != "the" && f.key(i+1) != "same" || f.key(i+1) == "the" && f.key(i+2) != "same" {
+		return false
+	}
+	switch f.key(i - 1) {
+	case "sides", "shoulders", "halves", "fronts", "sleeves", "pieces":
+		return true
 	}
 	return false
 }

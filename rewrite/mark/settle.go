@@ -146,7 +146,7 @@ func (e *engine) solve(p *problem, before int) {
 			e.takeUp(p)
 		}
 	case "label":
-		if e.rowIsNamed(p.of) || e.placeNamed(p) {
+		if e.rowIsNamed(p.of) || e.placeInTwin(p.of) || e.placeNamed(p) {
 			return
 		}
 		e.takeUp(p)

@@ -232,7 +232,7 @@ func (f *finder) twin(c *candidate, p *grammar.Twin) string {
 	}
 	switch f.firstAt(c.to) {
 	case "until", "till":
-		return "" // `as given for back until front measures 38 cm`: only so far
+		c.until = true // `as given for back until front measures 38 cm`: only so far
 	}
 	return "twin"
 }
