@@ -319,7 +319,7 @@ func (e *engine) needsOf(w *working, i int, hand []int64) []need {
 }
 
 // alters are words of making and taking away stitches: where they stand unmarked, the count is not followed beyond them.
-var alters = set(`inc inc'd increase increases increasing increased dec dec'd decrease decreases decreasing decreased evenly bind bo cast co pick divide m1 m1l m1r kfb gusset chart`)
+var alters = set(`inc inc'd increase increases increasing increased dec dec'd decrease decreases decreasing decreased evenly bind bo cast co pick m1 m1l m1r kfb gusset chart`)
 
 // changes is the first word in [from, to) that tells of stitches made or taken away and is not marked, to where there is none.
 func (e *engine) changes(s *grammar.Stretch, from, to int) int {

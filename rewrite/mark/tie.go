@@ -1,7 +1,9 @@
 package mark
 
 import (
+	"fmt"
 	"math/big"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -48,6 +50,7 @@ func (e *engine) newProblem(known map[string]bool) *problem {
 }
 
 func (e *engine) suggest() {
+	e.tieMultiples()
 	for i := range e.found {
 		c := &e.found[i]
 		p, ok := c.mark.Phrase.(*grammar.CastOn)
@@ -59,53 +62,98 @@ func (e *engine) suggest() {
 		}
 		e.tieMultiple(c, p)
 	}
-	e.tieMultiples()
 }
 
 // widths are words of measurements that go round or across.
 var widths = set(`chest bust width waist hip hips circumference round around hem wide`)
 
-// tieWidth ties a cast-on to its width, where that comes to within a stitch and a half in every size.
+// round are words of a body's measurements that small things are knitted to without ease.
+var round = set(`foot hand head wrist ankle leg calf thumb`)
+
+// tieWidth ties a cast-on to its width, where that comes to within a stitch and a half in every size, or within half a repeat of its
+// stitch pattern, which cannot come nearer. A small thing that is as wide as the body in every size is knitted to that measure.
 func (e *engine) tieWidth(c *candidate, p *grammar.CastOn) {
 	g := e.proposal.gauges[0]
 	perCm := new(big.Rat).Quo(g.sts, g.cm)
-	near := func(cm []*big.Rat, share int64) bool {
+	repeat := big.NewRat(1, 2) // half a stitch, or half a repeat
+	for _, t := range c.ties {
+		var of int64
+		if n, _ := fmt.Sscanf(t.Text, "multiple of %d", &of); n == 1 && of > 3 {
+			repeat = big.NewRat(of, 2)
+		}
+	}
+	allowed := maxRat(big.NewRat(3, 2), repeat)
+	near := func(cm []*big.Rat, share int64, allowed *big.Rat) bool {
 		for s, n := range sizesOf(p.Count, e.sizes) {
 			x := cm[0]
 			if len(cm) > 1 {
 				x = cm[s]
 			}
 			off := new(big.Rat).Sub(n, new(big.Rat).Quo(new(big.Rat).Mul(x, perCm), big.NewRat(share, 1)))
-			if off.Abs(off).Cmp(big.NewRat(3, 2)) > 0 {
+			if off.Abs(off).Cmp(allowed) > 0 {
 				return false
 			}
 		}
 		return true
 	}
-	if cm, text, ok := widthAfter(c); ok && near([]*big.Rat{cm}, 1) {
+	if cm, text, ok := widthAfter(c); ok && near([]*big.Rat{cm}, 1, allowed) {
 		c.ties = append(c.ties, Tie{Text: text, Why: "the text gives this width"})
 		return
 	}
 	if g.guess != "" {
 		return
 	}
+	var fits []Tie
+	var first *measure
 	for _, share := range []int64{1, 2} {
-		for _, m := range e.proposal.measures {
-			wide := false // a body's measure leads to no count: the ease is not in it
+		for k := range e.proposal.measures {
+			m := &e.proposal.measures[k]
+			wide, small := false, false
 			for _, w := range strings.Fields(m.name) {
 				wide = wide || widths[w]
+				small = small || round[w]
 			}
-			if !wide || m.body || !e.measures || !near(m.cm, share) {
+			within := allowed
+			if m.body {
+				// a body's measure leads to no count where the ease is not in it
+				wide, within = wide && small && share == 1, repeat
+			}
+			ok := wide && e.measures && near(m.cm, share, within)
+			if !ok || first != nil && sameLengths(first.cm, m.cm) {
 				continue
+			}
+			if first == nil {
+				first = m
 			}
 			text, why := m.name, "it comes to this measurement"
 			if share == 2 {
 				text, why = m.name+" / 2", "it comes to half of this measurement"
 			}
-			c.ties = append(c.ties, Tie{Text: text, Why: why, Guess: true})
-			return
+			fits = append(fits, Tie{Text: text, Why: why, Guess: true})
 		}
 	}
+	switch {
+	case len(fits) == 1:
+		c.ties = append([]Tie{fits[0]}, c.ties...)
+	case len(fits) > 1:
+		var names []string
+		for _, t := range fits {
+			names = append(names, t.Text)
+		}
+		c.notes = append(c.notes, "it comes to "+strings.Join(names, " and to ")+" alike: which of them it follows is yours to say")
+	}
+}
+
+func maxRat(a, b *big.Rat) *big.Rat {
+	if a.Cmp(b) < 0 {
+		return b
+	}
+	return a
+}
+
+// sameLengths says whether two measurements are alike in every size, so that it makes no odds which of them a count follows.
+func sameLengths(a, b []*big.Rat) bool {
+	return slices.EqualFunc(a, b, func(x, y *big.Rat) bool { return x.Cmp(y) == 0 })
 }
 
 func sizesOf(v *grammar.Value, n int) []*big.Rat {
