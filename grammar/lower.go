@@ -2,6 +2,7 @@ package grammar
 
 import (
 	"math/big"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -1312,40 +1313,72 @@ func (l *lowerer) repeat(parts []part, meanwhile bool, verb Span) Phrase {
 }
 
 func (l *lowerer) bindOff(parts []part, verb Span) Phrase {
-	b := &BindOff{}
-	// pieces bound off together
-	named := 0
-	for _, p := range parts {
-		if p.kind == pName {
-			named++
-		}
-	}
-	if named > 0 {
-		for _, p := range parts {
-			switch {
-			case p.kind == pName && b.A == nil:
-				b.A = p.word
-			case p.kind == pRelation && (p.val == "with" || p.val == "to") && p.word != nil && b.With == nil, p.kind == pName && b.With == nil:
-				b.With = p.word
-			case p.kind == pAnd, p.kind == pComma, p.kind == pFlag && (p.val == "all" || p.val == "rem"):
-			case p.kind == pRelation && p.val == "for":
-			default:
-				l.reject(p, "bind off")
-				return nil
-			}
-		}
-		if b.With == nil {
-			l.fail(b.A.Span, "`"+b.A.Text+"` is bound off with what?", "", "write `bind off A with B`, or resume it and `bind off all sts`")
-			return nil
-		}
-		return b
+	if slices.ContainsFunc(parts, func(p part) bool { return p.kind == pName }) {
+		return l.boundTogether(parts)
 	}
 	for i, p := range parts {
 		if p.kind == pInterval && p.iv.nums != nil && p.iv.unit == Stitches && !p.iv.every {
 			parts[i] = part{kind: pQuantity, span: p.span, q: &quantity{Value: p.iv.nums, span: p.iv.nums.Span}} // `the next 28 sts`
 		}
 	}
-	var rest []part
+	b := &BindOff{}
+	rest := l.centreOf(b, parts)
+	s := l.schedule(rest)
+	if l.bad {
+		return nil
+	}
+	for _, p := range s.rest {
+		if p.kind == pRelation && p.word != nil && (p.val == "over" || p.val == "along" || p.val == "to") {
+			continue
+		}
+		l.reject(p, "bind off")
+		return nil
+	}
+	switch {
+	case s.until != nil:
+		l.fail(s.until.span, "`bind off` does not take `until`", "", "say how many stitches and rows: `bind off 3 sts at the beginning of the next 4 rows`")
+		return nil
+	case b.Centre != nil && s.sts != nil:
+		l.fail(s.sts.span, "a centre bind-off has one count", "", "")
+		return nil
+	case b.Centre != nil:
+		return b
+	case !slices.ContainsFunc(s.list, func(st *stretch) bool { return st.started() }):
+		l.boundAtOnce(b, s, rest)
+	default:
+		l.boundInSteps(b, s)
+	}
+	if l.bad {
+		return nil
+	}
+	return b
+}
+
+// boundTogether reads `bind off A with B`.
+func (l *lowerer) boundTogether(parts []part) Phrase {
+	b := &BindOff{}
+	for _, p := range parts {
+		switch {
+		case p.kind == pName && b.A == nil:
+			b.A = p.word
+		case p.kind == pRelation && (p.val == "with" || p.val == "to") && p.word != nil && b.With == nil, p.kind == pName && b.With == nil:
+			b.With = p.word
+		case p.kind == pAnd, p.kind == pComma, p.kind == pFlag && (p.val == "all" || p.val == "rem"):
+		case p.kind == pRelation && p.val == "for":
+		default:
+			l.reject(p, "bind off")
+			return nil
+		}
+	}
+	if b.With == nil {
+		l.fail(b.A.Span, "`"+b.A.Text+"` is bound off with what?", "", "write `bind off A with B`, or resume it and `bind off all sts`")
+		return nil
+	}
+	return b
+}
+
+// centreOf takes `the centre 20 sts, leaving 29 sts each side` and `all` out of the parts.
+func (l *lowerer) centreOf(b *BindOff, parts []part) (rest []part) {
 	for i := 0; i < len(parts); i++ {
 		p := parts[i]
 		switch {
@@ -1372,68 +1405,47 @@ func (l *lowerer) bindOff(parts []part, verb Span) Phrase {
 			rest = append(rest, p)
 		}
 	}
-	if b.Leaving != nil && b.Centre == nil {
-		for i, p := range rest {
-			if p.kind == pQuantity {
-				b.Centre = l.stitches(p.q, "bind off")
-				rest = append(rest[:i:i], rest[i+1:]...)
-				break
+	if b.Leaving == nil || b.Centre != nil {
+		return rest
+	}
+	if i := slices.IndexFunc(rest, func(p part) bool { return p.kind == pQuantity }); i >= 0 {
+		b.Centre = l.stitches(rest[i].q, "bind off")
+		rest = slices.Delete(rest, i, i+1)
+	}
+	return rest
+}
+
+// boundAtOnce is a bind-off that says no rows: of all stitches, of some in the row, or of some at its beginning.
+func (l *lowerer) boundAtOnce(b *BindOff, s *schedule, rest []part) {
+	if len(s.list) > 1 {
+		l.fail(s.list[1].sts.span, "on which rows?", "", "write `3 sts at the beginning of the next 2 rows`")
+		return
+	}
+	if s.sts != nil {
+		b.Count = l.stitches(s.sts, "bind off")
+	} else {
+		b.All = true
+	}
+	switch s.where.Ends {
+	case NamedEdge:
+		for _, p := range rest {
+			if p.kind == pRelation && p.val == "at" {
+				b.Where = p.word
 			}
 		}
-	}
-	s := l.schedule(rest)
-	if l.bad {
-		return nil
-	}
-	for _, p := range s.rest {
-		if p.kind == pRelation && p.word != nil && (p.val == "over" || p.val == "along" || p.val == "to") {
-			continue
+	case Beginning, End, EachEnd:
+		if b.Count == nil {
+			l.fail(s.where.Span, "how many stitches are bound off?", "", "")
+			return
 		}
-		l.reject(p, "bind off")
-		return nil
+		st := &Step{Span: cover(s.sts.spanOr(s.where.Span), s.where.Span), Sts: b.Count, Where: s.where, Rows: one(l.mark.PhraseSpan.End, Rows)}
+		b.Steps, b.ListSpan, b.Count = []*Step{st}, st.Span, nil
 	}
-	if s.until != nil {
-		l.fail(s.until.span, "`bind off` does not take `until`", "", "say how many stitches and rows: `bind off 3 sts at the beginning of the next 4 rows`")
-		return nil
-	}
-	steps := false
-	for _, st := range s.list {
-		steps = steps || st.started()
-	}
-	if b.Centre != nil {
-		if s.sts != nil {
-			l.fail(s.sts.span, "a centre bind-off has one count", "", "")
-			return nil
-		}
-		return b
-	}
-	if !steps {
-		if len(s.list) > 1 {
-			l.fail(s.list[1].sts.span, "on which rows?", "", "write `3 sts at the beginning of the next 2 rows`")
-			return nil
-		}
-		if s.sts != nil {
-			b.Count = l.stitches(s.sts, "bind off")
-		} else {
-			b.All = true
-		}
-		if s.where.Ends == NamedEdge {
-			for _, p := range rest {
-				if p.kind == pRelation && p.val == "at" {
-					b.Where = p.word
-				}
-			}
-		} else if s.where.Ends == Beginning || s.where.Ends == End || s.where.Ends == EachEnd {
-			at := l.mark.PhraseSpan.End
-			st := &Step{Span: cover(s.sts.spanOr(s.where.Span), s.where.Span), Sts: b.Count, Where: s.where, Rows: one(at, Rows)}
-			if b.Count == nil {
-				l.fail(s.where.Span, "how many stitches are bound off?", "", "")
-				return nil
-			}
-			b.Steps, b.ListSpan, b.Count = []*Step{st}, st.Span, nil
-		}
-		return b
-	}
+}
+
+// boundInSteps is a stepped edge: what a step does not say, how many stitches and where, it has from the one before.
+func (l *lowerer) boundInSteps(b *BindOff, s *schedule) {
+	b.All = false
 	var where Where
 	var sts *Value
 	for _, st := range s.list {
@@ -1448,7 +1460,7 @@ func (l *lowerer) bindOff(parts []part, verb Span) Phrase {
 		}
 		if sts == nil {
 			l.fail(st.span, "how many stitches are bound off?", "", "write `bind off 5 sts at the beginning of the next 2 rows`")
-			return nil
+			return
 		}
 		step.Sts, step.Where = sts, where
 		if st.first != nil {
@@ -1456,54 +1468,52 @@ func (l *lowerer) bindOff(parts []part, verb Span) Phrase {
 			b.Steps = append(b.Steps, f)
 			b.ListSpan = cover(b.ListSpan, f.Span)
 		}
-		iv := st.iv
-		times := func() {
-			if st.times != nil {
-				step.Times, step.TimesSpan = st.times.Value, st.times.span
-			}
-		}
-		switch {
-		case iv == nil && st.times == nil:
-			l.fail(step.Span, "on which rows?", "", "write `3 sts at the beginning of the next 2 rows`, or `2 sts every 2nd row 2 times`")
-			return nil
-		case iv == nil:
-			step.EveryStep = 2
-			step.EverySpan = Span{st.times.span.Start, st.times.span.Start}
-			times()
-		case (iv.next || iv.foll) && !iv.every && !iv.alt && iv.side == NoSide && !iv.ordinal:
-			step.Rows = rowsOf(iv)
-			if st.times != nil {
-				l.fail(st.times.span, "the times are said twice", "`"+l.text(iv.span)+"` says how many rows already.", "")
-				return nil
-			}
-		case (iv.next || iv.foll) && !iv.every && iv.nums != nil && !iv.ordinal:
-			step.EveryStep, step.EverySpan = 2, iv.span
-			step.Times, step.TimesSpan = bare(iv.nums), iv.nums.NumSpan
-		default:
-			step.EverySpan = iv.span
-			switch {
-			case iv.nums != nil:
-				step.Every = iv.nums
-			case iv.alt, iv.side != NoSide:
-				step.EveryStep = 2
-			default:
-				step.EveryStep = 1
-			}
-			times()
-			if step.Times == nil {
-				if iv.every && st.first == nil {
-					l.fail(iv.span, "how many times?", "", "add `2 times`")
-					return nil
-				}
-				step.Times = one(iv.span.End, NoUnit)
-				step.TimesSpan = step.Times.Span
-			}
+		if l.rowsOfStep(step, st); l.bad {
+			return
 		}
 		b.Steps = append(b.Steps, step)
 		b.ListSpan = cover(b.ListSpan, step.Span)
 	}
-	b.All = false
-	return b
+}
+
+// rowsOfStep reads on which rows a step is bound off: `the next 2 rows`, `every 2nd row 2 times`, `the next 3 alt rows`.
+func (l *lowerer) rowsOfStep(step *Step, st *stretch) {
+	iv := st.iv
+	ahead := iv != nil && (iv.next || iv.foll) && !iv.every && !iv.ordinal
+	switch {
+	case iv == nil && st.times == nil:
+		l.fail(step.Span, "on which rows?", "", "write `3 sts at the beginning of the next 2 rows`, or `2 sts every 2nd row 2 times`")
+		return
+	case iv == nil:
+		step.EveryStep = 2
+		step.EverySpan = Span{st.times.span.Start, st.times.span.Start}
+	case ahead && !iv.alt && iv.side == NoSide:
+		if st.times != nil {
+			l.fail(st.times.span, "the times are said twice", "`"+l.text(iv.span)+"` says how many rows already.", "")
+			return
+		}
+		step.Rows = rowsOf(iv)
+		return
+	case ahead && iv.nums != nil:
+		step.EveryStep, step.EverySpan = 2, iv.span
+		step.Times, step.TimesSpan = bare(iv.nums), iv.nums.NumSpan
+		return
+	case iv.nums != nil:
+		step.Every, step.EverySpan = iv.nums, iv.span
+	case iv.alt, iv.side != NoSide:
+		step.EveryStep, step.EverySpan = 2, iv.span
+	default:
+		step.EveryStep, step.EverySpan = 1, iv.span
+	}
+	switch {
+	case st.times != nil:
+		step.Times, step.TimesSpan = st.times.Value, st.times.span
+	case iv.every && st.first == nil:
+		l.fail(iv.span, "how many times?", "", "add `2 times`")
+	default:
+		step.Times = one(iv.span.End, NoUnit)
+		step.TimesSpan = step.Times.Span
+	}
 }
 
 func (q *quantity) spanOr(s Span) Span {
