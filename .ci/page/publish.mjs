@@ -9,12 +9,13 @@ import { dirname, extname, join, normalize } from "node:path";
 import { fileURLToPath } from "node:url";
 import { desk, drafts, expect, focusShows, folder, opened, paper, run, tabTo } from "./lib.mjs";
 
-// What is published: many sizes and a card; gauges at which some sizes do not work; inches; one size.
+// What is published: many sizes and a card; gauges at which some sizes do not work; inches; one size; sizes with long names.
 const publications = {
   "second-best": ["--gauge", "18 to 24 sts and 25 to 32 rows to 10 cm", "--swatch", join(dirname(dirname(drafts[0].path)), "cards/otter-blue.md")],
   "nine-gulls": ["--gauge", "15 to 17 sts and 21 to 24 rows to 10 cm", "--units", "both"],
   "reading-room": ["--gauge", "4½ to 5 sts and 6¼ to 7 rows to 1 in"],
   "low-tide": ["--gauge", "18 to 22 sts to 10 cm"],
+  "long-names": ["--gauge", "18 to 20 sts and 25 to 28 rows to 10 cm"],
 };
 
 export function make() {

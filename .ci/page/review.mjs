@@ -66,5 +66,6 @@ export async function act(browser, made) {
   await opened(browser, made, {}, async (page) => {
     const sheets = await paper(page, made.name);
     expect(sheets.join(" ").includes("What it comes to"), made.name, "the totals are not printed");
+    expect(!sheets.join(" ").includes("The pieces"), made.name, "a heading is printed over drawings that are folded away");
   });
 }
