@@ -19,8 +19,9 @@ func Decision(d *rewrite.Decision, o Options) []byte {
 	b.WriteString(printable(title(d.Draft.File)) + ", with " + printable(title(d.Card.File)) + "\n\n")
 	writeAdvice(&b, d, o)
 	b.WriteString("\nYour gauge\n\n")
+	enough := closeEnough(d)
 	for _, n := range d.Needles {
-		paragraph(&b, "  ", wrap(needlesText(n, o), 116))
+		paragraph(&b, "  ", wrap(needlesText(n, o, enough), 116))
 	}
 	for _, l := range aboutGauge(d) {
 		paragraph(&b, "  ", wrap(l, 116))
@@ -136,7 +137,15 @@ func andText(list []string) string {
 	return strings.Join(list, "")
 }
 
+// closeEnough says whether every size that was asked for can be knitted as it is written.
+func closeEnough(d *rewrite.Decision) bool {
+	return !slices.ContainsFunc(d.Choices, func(ch rewrite.Choice) bool { return ch.Advice != rewrite.KnitAsWritten })
+}
+
 func needlesMatter(d *rewrite.Decision) bool {
+	if closeEnough(d) {
+		return false
+	}
 	for _, n := range d.Needles {
 		if n.Stitches != 0 {
 			return true
@@ -185,8 +194,8 @@ func needleLength(s *dsl.Swatch) string {
 	return fixed(l, 1) + " % longer"
 }
 
-// needlesText compares a swatch with the gauge asked for.
-func needlesText(n rewrite.Needles, o Options) string {
+// needlesText compares a swatch with the gauge asked for; enough says that it is close enough to knit what is written.
+func needlesText(n rewrite.Needles, o Options, enough bool) string {
 	m := n.Swatch.Counts()
 	over := n.Over
 	switch o.Units {
@@ -207,6 +216,10 @@ func needlesText(n rewrite.Needles, o Options) string {
 	s += ", sure to within " + percent(m.Stitches.Off) + ". "
 	const spoil = " Other needles would mend that only by spoiling the stitches."
 	switch {
+	case enough && n.Stitches < 0:
+		s += "A little looser than asked for, and close enough."
+	case enough && n.Stitches > 0:
+		s += "A little tighter than asked for, and close enough."
 	case n.Stitches < 0:
 		s += "Fewer stitches than asked for: looser. Smaller needles would come nearer" + nearNeedles(n, "a thinner") + "."
 	case n.Stitches > 0:
@@ -289,7 +302,7 @@ func writeChoice(b *bytes.Buffer, d *rewrite.Decision, ch *rewrite.Choice, o Opt
 		b.WriteString("  Nothing in this draft says a width or a height.\n")
 	}
 	if meant {
-		b.WriteString("  * The draft itself leaves this measurement on purpose: that is not counted as a miss.\n")
+		b.WriteString("  * The draft leaves this measurement on purpose, or rounds it one way: that is not counted as a miss.\n")
 	}
 	writePrinted(b, d, ch, o)
 }

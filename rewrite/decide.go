@@ -390,6 +390,10 @@ func (way *Way) settle(c *Conversion, s *solved, wishes *wanted, w work, meant [
 	w.each(func(at place, _ *dsl.Score, _ *dsl.LengthRule, cm dsl.Fraction) { sizes[at] = cm })
 	way.Gets, _ = wishes.gets(func(x *wish) (dsl.Fraction, bool) { cm, ok := sizes[x.place]; return cm, ok })
 	way.astray(d, s, w, meant)
+	var designed map[string]*big.Rat
+	if way.Kind == AsWritten && asDraftedSize(s.target) {
+		designed = wishes.designed(d, s.target.Base())
+	}
 
 	way.Worst, way.Close, way.cost = -1, true, new(big.Rat)
 	way.measured = slices.ContainsFunc(wishes.list, func(x wish) bool { return x.kind.tied })
@@ -404,7 +408,7 @@ func (way *Way) settle(c *Conversion, s *solved, wishes *wanted, w work, meant [
 		}
 		m := g.Off()
 		m.Abs(m)
-		way.Close = way.Close && (g.Near() || half[g.Name] != nil && g.inHalfARepeat(half[g.Name]))
+		way.Close = way.Close && (g.Near() || half[g.Name] != nil && g.inHalfARepeat(half[g.Name]) || designed[g.Name] != nil && g.nearTo(designed[g.Name]))
 		if most == nil || m.Cmp(most) > 0 {
 			most, way.Worst = m, i
 		}
@@ -417,6 +421,25 @@ func (way *Way) settle(c *Conversion, s *solved, wishes *wanted, w work, meant [
 			way.Close = way.Close && m.Abs(m).Cmp(Allowed(a.Meant)) <= 0
 		}
 	}
+}
+
+// designed is what each measure comes to in a printed size at the draft's own gauge: the garment that was designed.
+func (w *wanted) designed(d *dsl.Draft, size int) map[string]*big.Rat {
+	sizes := map[place]dsl.Fraction{}
+	work{d, d.Runs[size], func(q int) int64 { return d.Quantities[q].Drafted[size] }, d.DraftedGauges()}.each(
+		func(at place, _ *dsl.Score, _ *dsl.LengthRule, cm dsl.Fraction) { sizes[at] = cm })
+	all, _ := w.gets(func(x *wish) (dsl.Fraction, bool) { cm, ok := sizes[x.place]; return cm, ok })
+	out := map[string]*big.Rat{}
+	for _, g := range all {
+		out[g.Name] = g.Gets
+	}
+	return out
+}
+
+// nearTo says whether what comes out is as near to the garment that was designed as counts as close: a draft that rounds a wrist up to its
+// rib is right as written at its own gauge.
+func (g Got) nearTo(designed *big.Rat) bool {
+	return cmpAbs(new(big.Rat).Sub(g.Gets, designed), Allowed(g.Wanted)) <= 0
 }
 
 // inHalfARepeat says whether what comes out is within half a repeat of the stitch pattern, and no more than half again as far off as what
@@ -622,7 +645,11 @@ func (w *Way) tooFar(in func(grammar.Unit) grammar.Unit) string {
 	for _, a := range w.Astray {
 		if a.Rows == 0 {
 			look(a.Meant, new(big.Rat).Sub(a.Is, a.Meant), func() string {
-				return fmt.Sprintf("makes %s %s high where %s is meant", pieceName(a.Piece), Tenths(a.Is, in(grammar.Centimetres)), Tenths(a.Meant, in(grammar.Centimetres)))
+				where := ""
+				if a.Piece != "" {
+					where = " at the end of " + a.Piece
+				}
+				return fmt.Sprintf("makes it %s high%s where %s is meant", Tenths(a.Is, in(grammar.Centimetres)), where, Tenths(a.Meant, in(grammar.Centimetres)))
 			})
 		}
 	}

@@ -207,6 +207,19 @@ func TestHalfARepeatIsClose(t *testing.T) {
 	}
 }
 
+// What a draft rounds up because it says so, or comes to at its own gauge, is no reason against it: 9 3/4 in for the wrist of the largest
+// size but one is hardly more than the 9.6 in that were designed; and a back that is rounded up to its rib is as it should be.
+func TestWhatTheDraftItselfComesTo(t *testing.T) {
+	ch := decide(t, shippedDraft(t, "fencewire.md"), "fabric main\nwashed: 35 sts over 20 cm, 20.1 cm, 20 cm; 47 rounds over 20 cm, 20.1 cm", rewrite.Request{Sizes: []string{"XL"}}).Choices[0]
+	if ch.Advice != rewrite.KnitAsWritten {
+		t.Errorf("%s; %s", ch.Advice, ch.Why(asDrafted))
+	}
+	ch = decide(t, shippedDraft(t, "ferryman.md"), "fabric main\nwashed: 42 sts over 20 cm, 20.1 cm, 20 cm; 56 rows over 20 cm, 20.1 cm", rewrite.Request{Sizes: []string{"S"}}).Choices[0]
+	if ch.Advice != rewrite.Recalculate {
+		t.Errorf("%s; %s", ch.Advice, ch.Why(asDrafted))
+	}
+}
+
 // Where nothing satisfies a new gauge, the printed sizes are still compared, and it is said that the third way is closed.
 func TestRecalculatingIsClosed(t *testing.T) {
 	src := "```draft\nfabric main: 20 sts and 28 rows to 10 cm\ndepth = 10 cm\n```\n\n## Flap\n\n{Cast on 40 sts | fixed}. {Work 28 rows | fixed}. {Work to 20 cm}. {Bind off all sts}.\n"

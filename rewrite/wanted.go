@@ -179,6 +179,9 @@ func wishesOf(c *Conversion, t int, meant bool) *wanted {
 			return
 		}
 		x.want, x.meant = asked[score].Rat(), over[score]
+		if meant {
+			x.roundedOff(d, sc)
+		}
 		score++
 		out.part(c, t, x, sc, piece)
 		switch {
@@ -201,6 +204,16 @@ func wishesOf(c *Conversion, t int, meant bool) *wanted {
 	}
 	out.apart(d)
 	return out
+}
+
+// roundedOff takes for meant what a count is over or under its measurement because the draft says which way it is rounded.
+func (x *wish) roundedOff(d *dsl.Draft, sc *dsl.Score) {
+	if sc.Tie < 0 || sc.Rows {
+		return
+	}
+	if off := new(big.Rat).Sub(x.here.Rat(), x.want); off.Sign() != 0 && off.Sign() == d.Quantities[sc.Tie].Rounded {
+		x.meant = off
+	}
 }
 
 // apart gives another name to rows that are counted by a measure that other pieces are worked to with a tape, such as those that
@@ -361,6 +374,9 @@ func (g *girth) part(c *Conversion, t int, x wish, sc *dsl.Score, piece string) 
 			return
 		}
 		x.want = f.Const
+		if off := new(big.Rat).Sub(x.here.Rat(), x.want); off.Sign() != 0 && off.Sign() == q.Rounded {
+			x.meant = off
+		}
 	}
 	for _, p := range g.parts {
 		if p.piece == piece && p.want.Cmp(x.want) > 0 {
