@@ -62,6 +62,7 @@ func (e *engine) suggest() {
 		}
 		e.tieMultiple(c, p)
 	}
+	e.relate()
 }
 
 // widths are words of measurements that go round or across.
