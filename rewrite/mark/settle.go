@@ -511,7 +511,9 @@ func (e *engine) placeNamed(p *problem) bool {
 		if b.off || b.has("as") {
 			continue
 		}
-		if _, bound := b.mark.Phrase.(*grammar.BindOff); bound && e.nearWord(b, name) {
+		bound, binds := b.mark.Phrase.(*grammar.BindOff)
+		cast, casts := b.mark.Phrase.(*grammar.CastOn)
+		if binds && !bound.All && e.nearWord(b, name) || casts && cast.Where != nil && strings.Contains(grammar.Key(cast.Where.Key), name) {
 			b.ties = append(b.ties, Tie{Text: "as " + name, Why: quoted(e.text(p.of)) + " measures from here", Guess: true})
 			e.pl.Name(name)
 			return true

@@ -63,6 +63,7 @@ func (e *engine) suggest() {
 		e.tieMultiple(c, p)
 	}
 	e.relate()
+	e.namePlaces()
 }
 
 // widths are words of measurements that go round or across.

@@ -177,3 +177,49 @@ func (e *engine) placeInTwin(i int) bool {
 	}
 	return false
 }
+
+// namePlaces gives the armholes of a piece the name by which half-finished work can be told: `as underarm`, `as front underarm`.
+func (e *engine) namePlaces() {
+	heading := -2
+	for i := range e.found {
+		c := &e.found[i]
+		p, ok := c.mark.Phrase.(*grammar.BindOff)
+		if !ok || c.off || p.All || len(p.Steps) == 0 || c.stretch.Under == heading || e.label(c) != "" || !e.armholes(c) {
+			continue
+		}
+		heading = c.stretch.Under
+		if name := e.freeName("underarm", e.piece(c)+" underarm"); name != "" {
+			c.ties = append(c.ties, Tie{Text: "as " + name, Why: "so that work on the needles can be told by it"})
+			e.pl.Name(name)
+		}
+	}
+}
+
+// armholes says whether a heading or the first words of a paragraph before a candidate are `Armholes` or `Shape armholes`.
+func (e *engine) armholes(c *candidate) bool {
+	if u := c.stretch.Under; u >= 0 && strings.Contains(strings.ToLower(e.pl.File.Headings[u].Text), "armhole") {
+		return true
+	}
+	for k := 0; k < 4 && k < c.from; k++ {
+		if key := c.stretch.Words[k].Key; key == "armhole" || key == "armholes" {
+			return true
+		}
+	}
+	return false
+}
+
+// piece is the first word of the heading of the piece that a candidate belongs to, where that is a plain word.
+func (e *engine) piece(c *candidate) string {
+	h := e.pl.File.Headings
+	for u, level := c.stretch.Under, 100; u >= 0; u-- {
+		if h[u].Level >= level {
+			continue
+		}
+		level = h[u].Level
+		words := strings.Fields(grammar.Key(h[u].Text))
+		if len(words) > 0 && len(words) < 3 && !strings.Contains(words[0], "armhole") && words[0] != "shape" && !strings.ContainsAny(words[0], "(){},|+-*/0123456789&:.") {
+			return words[0]
+		}
+	}
+	return "other"
+}
