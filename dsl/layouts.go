@@ -308,9 +308,17 @@ func (d *Draft) bindSeams() {
 	if len(d.Runs) == 0 {
 		return
 	}
+	told := map[int]bool{}
 	for i, slope := range d.Runs[0].Slopes {
 		for k, top := range d.Runs[0].Tops {
-			if top.Mark == slope.Mark || !d.seam(i, k, slope.Mark, top.Mark) {
+			if top.Mark == slope.Mark {
+				continue
+			}
+			if !d.seam(i, k, slope.Mark, top.Mark) {
+				if len(d.Runs[0].Slopes) == 1 && !told[top.Mark] {
+					told[top.Mark] = true // a twin ends as its original does
+					d.almostSeam(i, k, slope.Mark, top.Mark)
+				}
 				continue
 			}
 			for _, r := range d.Runs {
@@ -325,6 +333,18 @@ func (d *Draft) bindSeams() {
 			}
 		}
 	}
+}
+
+// almostSeam warns of shoulders that are equal in most sizes only.
+func (d *Draft) almostSeam(i, k, slope, top int) {
+	var x, y []Lin
+	for _, r := range d.Runs {
+		if i >= len(r.Slopes) || k >= len(r.Tops) || r.Slopes[i].Mark != slope || r.Tops[k].Mark != top {
+			return
+		}
+		x, y = append(x, of(r.Slopes[i].T)), append(y, r.Tops[k].Count)
+	}
+	d.almost(x, y, slope, top, "the shoulder")
 }
 
 // seam says whether slope i and top k are drafted equal in every size.

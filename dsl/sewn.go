@@ -119,6 +119,9 @@ func (d seams) sew(all [][]border, i, k int, found map[string]bool) {
 	}
 	x, y := form(func(e border) Lin { return e.notch })
 	if !d.drafted(x, y) {
+		if !found["notch"] {
+			d.almost(x, y, a.notchMark, b.notchMark, "the bind-off at the underarm")
+		}
 		return
 	}
 	if !found["notch"] {
@@ -189,6 +192,25 @@ func (d seams) drafted(x, y []Lin) bool {
 		some = some || n > 0
 	}
 	return some
+}
+
+// almost warns where two numbers of pieces that meet are drafted equal in most sizes and not in the rest: that is a slip more often
+// than it is meant.
+func (d *Draft) almost(x, y []Lin, here, there int, what string) {
+	var apart []string
+	var sizes []int
+	for s, r := range d.Runs {
+		v := func(q int) int64 { return d.Quantities[q].Drafted[r.Size] }
+		if a, b := x[s].At(v), y[s].At(v); a != b {
+			apart = append(apart, fmt.Sprintf("%d and %d", a, b))
+			sizes = append(sizes, r.Size)
+		}
+	}
+	if n := len(apart); n == 0 || 2*n >= len(d.Runs) {
+		return
+	}
+	d.say(grammar.Warning, d.File.Marks[there].PhraseSpan, what+" is the same in two pieces that meet, but not"+d.sizeNames(sizes)+": "+andList(apart),
+		"mend one of them, or leave them if one is to be eased to the other", grammar.Related{Span: d.File.Marks[here].PhraseSpan, Text: "the other is here"})
 }
 
 // at is what a form is in a run as drafted.

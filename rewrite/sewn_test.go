@@ -176,3 +176,27 @@ func TestLayoutAfterAJoin(t *testing.T) {
 		}
 	}
 }
+
+// What is equal in most sizes where pieces meet, and not in the rest, is told by check with both places.
+func TestSeamsDraftedApart(t *testing.T) {
+	text := plainly("20 sts and 28 rows to 10 cm", waistcoatMeasures, waistcoat)
+	for _, x := range []struct{ from, to, told string }{
+		{"Bind off 6 (7, 9) sts at the armhole edge", "Bind off 6 (7, 8) sts at the armhole edge", "the bind-off at the underarm is the same in two pieces that meet, but not in L: 9 and 8"},
+		{"20 (22, 23) sts}.", "20 (23, 23) sts}.", "the shoulder is the same in two pieces that meet, but not in M: 22 and 23"},
+		{"Bind off 6 (7, 9) sts at the armhole edge", "Bind off 7 (8, 10) sts at the armhole edge", ""}, // another in every size: it is meant
+	} {
+		_, diags := checkedText("a waistcoat", mended(t, text, x.from, x.to))
+		n := 0
+		for _, d := range diags {
+			if strings.Contains(d.Summary, "pieces that meet") {
+				n++
+				if d.Summary != x.told || len(d.Related) != 1 {
+					t.Errorf("%s: it is told %q, with %d other places", x.to, d.Summary, len(d.Related))
+				}
+			}
+		}
+		if want := min(1, len(x.told)); n != want {
+			t.Errorf("%s: %d reports speak of pieces that meet", x.to, n)
+		}
+	}
+}
