@@ -117,3 +117,24 @@ func (e *engine) relateTo(start int, c *candidate, n, of []int64, share int64) {
 	}
 	c.ties = append([]Tie{{Text: text, Why: why, Guess: true}}, c.ties...)
 }
+
+// relateSecond ties stitches cast on within the work to those cast on before them in the same paragraph, at the other side, where they
+// were drafted alike in every size.
+func (e *engine) relateSecond() {
+	for i := range e.found {
+		c := &e.found[i]
+		p, ok := c.mark.Phrase.(*grammar.CastOn)
+		if !ok || c.off || p.Where == nil || !strings.Contains(p.Where.Key, "underarm") {
+			continue
+		}
+		for k := range i {
+			b := &e.found[k]
+			first, ok := b.mark.Phrase.(*grammar.CastOn)
+			if !ok || b.off || b.stretch != c.stretch || first.Where == nil || !strings.Contains(first.Where.Key, "underarm") {
+				continue
+			}
+			e.relateTo(k, c, wholeSizes(p.Count, e.sizes), wholeSizes(first.Count, e.sizes), 1)
+			break
+		}
+	}
+}

@@ -63,6 +63,7 @@ func (e *engine) suggest() {
 		e.tieMultiple(c, p)
 	}
 	e.relate()
+	e.relateSecond()
 	e.namePlaces()
 }
 
