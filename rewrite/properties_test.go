@@ -21,7 +21,7 @@ import (
 )
 
 // patience is how long one conversion of a draft of two pieces may take before it counts as hanging.
-const patience = 30 * time.Second
+const patience = 2 * time.Minute
 
 type failer interface {
 	Helper()

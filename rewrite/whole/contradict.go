@@ -6,8 +6,8 @@ import (
 )
 
 // contradiction leaves out one rule after the other of the group, lowest rank first, as long as the others still contradict each
-// other (the deletion filter of Chinneck & Dravnieks 1991; from memory): one check for each rule, and none of those left can be
-// left out.
+// other (the deletion filter of Chinneck & Dravnieks 1991; from memory): none of those left can be left out. Rules are tried by halves
+// first: what can go together could have gone one by one, and as a rule few stay, so that a few checks for each of them do.
 func (p *Problem) contradiction(g group, e effort) *Contradiction {
 	var named, kept []int
 	for _, r := range g.rules {
@@ -20,14 +20,25 @@ func (p *Problem) contradiction(g group, e effort) *Contradiction {
 	c := &Contradiction{Smallest: true}
 	order := slices.Clone(named)
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(p.Rules[a].Rank, p.Rules[b].Rank) })
-	for _, r := range order {
-		without := slices.DeleteFunc(slices.Clone(named), func(n int) bool { return n == r })
+	var leaveOut func(some []int)
+	leaveOut = func(some []int) {
+		without := slices.DeleteFunc(slices.Clone(named), func(n int) bool { return slices.Contains(some, n) })
 		switch p.satisfiable(g, slices.Concat(kept, without), e) {
 		case none:
 			named = without
+			return
 		case open:
-			c.Smallest = false
+			if len(some) == 1 {
+				c.Smallest = false
+			}
 		}
+		if half := len(some) / 2; half > 0 {
+			leaveOut(some[:half])
+			leaveOut(some[half:])
+		}
+	}
+	if len(order) > 0 {
+		leaveOut(order)
 	}
 	c.Rules = named
 	return c
