@@ -72,6 +72,11 @@ var yarnWords = set(`ball balls skein skeins hank hanks g gr gram grams oz ounce
 var toolWords = set(`mm needle needles hook hooks pin pins dpn dpns circular circulars double-pointed`)
 var patternWords = set(`k p knit purl sl slip yo m plain pearl seam ssk narrow over miss`)
 
+// weighs says whether a number at word i is that of a ball's weight or length: `5 (6, 7) x 50 g balls`.
+func (f *finder) weighs(i int) bool {
+	return i < len(f.w) && f.w[i].Kind == grammar.NumberToken && yarnWords[f.key(i+1)]
+}
+
 // whyLeft says what a number is that is no count.
 func (f *finder) whyLeft(i, end int) string {
 	before, after := f.key(i-1), f.key(end)
@@ -79,11 +84,13 @@ func (f *finder) whyLeft(i, end int) string {
 	u := grammar.UnitOf(after)
 	count := u == grammar.Stitches || u.IsRows() || u.IsLength() && after != "in"
 	switch {
+	case yarnWords[after] && count == false && !toolWords[after]:
+		return "yarn"
 	case toolWords[after] || toolWords[next] && !count || before == "needles" || before == "needle" || before == "us" && !count:
 		return "the size of a needle or hook"
 	case labels[before] && !(grammar.UnitOf(before).IsRows() && f.interval(i-2)) || before == "." && numbered[f.key(i-2)] || before == "#" || f.w[i].Ordinal || before == "-" && labels[f.key(i-3)]:
 		return "the name of a row, a chart, a page or a size"
-	case yarnWords[after] || after == "-" && yarnWords[next]:
+	case yarnWords[after] || after == "-" && yarnWords[next] || after == "x" && f.weighs(end+1):
 		return "yarn"
 	case before == "$" || before == "£" || before == "€" || after == "$":
 		return "a price"

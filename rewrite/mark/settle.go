@@ -369,7 +369,10 @@ func (e *engine) followed(i int) bool {
 			b = to.from
 		}
 		for w := a; w < b; w++ {
-			if changing[s.Words[w].Key] && !inside(s, w) && !openwork(s.Words, w) {
+			if inside(s, w) {
+				continue
+			}
+			if changing[s.Words[w].Key] && !openwork(s.Words, w) || unfollowed(s.Words, w) {
 				return false
 			}
 		}
@@ -378,6 +381,22 @@ func (e *engine) followed(i int) bool {
 		}
 	}
 	return true
+}
+
+// unfollowed says whether a count stands at word w that nothing here works with: `knit across the 24 sts of the lining`.
+func unfollowed(words []grammar.Token, w int) bool {
+	if words[w].Kind != grammar.NumberToken || words[w].Ordinal {
+		return false
+	}
+	end := listEnd(words, w)
+	perSize := end > w+1
+	for end < len(words) && grammar.OfStitches(words[end].Key) {
+		end++
+	}
+	if !perSize && (w == 0 || words[w-1].Key != "the" && words[w-1].Key != "across") || w > 0 && (words[w-1].Key == "last" || words[w-1].Key == "within") {
+		return false
+	}
+	return end < len(words) && grammar.UnitOf(words[end].Key) == grammar.Stitches && !(end+1 < len(words) && (words[end+1].Key == "before" || words[end+1].Key == "between"))
 }
 
 // openwork says whether a word belongs to a row of holes, which makes as many stitches as it takes away: `bring the wool forward, knit

@@ -70,7 +70,7 @@ func (f *finder) kind(c *candidate) string {
 	case *grammar.Turn:
 		return f.unless(!f.says(c, "before", "unworked", "short"), "short rows")
 	case *grammar.Hold:
-		return f.unless(!f.holderSaid(c) || f.key(c.to) == "from" || f.key(c.to+1) == "from" || p.Count == nil && !f.says(c, "all", "sts", "stitches"), "hold")
+		return f.unless(!f.holderSaid(c) || p.Count == nil && f.turned(c) || f.key(c.to) == "from" || f.key(c.to+1) == "from" || p.Count == nil && !f.says(c, "all", "sts", "stitches"), "hold")
 	case *grammar.Divide:
 		return "divide"
 	case *grammar.Join:
@@ -208,7 +208,10 @@ func (f *finder) resume(c *candidate, p *grammar.Resume) string {
 	}
 	if p.Name.Key != "" {
 		any := false
-		for _, w := range strings.Fields(p.Name.Key) {
+		for k, w := range strings.Fields(p.Name.Key) {
+			if k == 0 && workVerbs[w] {
+				return "" // `rejoin yarn and work second side`
+			}
 			any = any || heldWords[w]
 		}
 		if !any {
@@ -482,6 +485,16 @@ func (f *finder) holderSaid(c *candidate) bool {
 		}
 		if i >= c.to && f.w[i].Kind != grammar.WordToken {
 			break
+		}
+	}
+	return false
+}
+
+// turned says whether only part of the row was worked before the rest is left: `k37, turn, leave rem sts on a holder`.
+func (f *finder) turned(c *candidate) bool {
+	for i := c.from - 1; i >= 0 && i > c.from-5 && f.w[i].Kind <= grammar.SignToken && !f.endsSentence(i); i-- {
+		if f.w[i].Key == "turn" {
+			return f.says(c, "rem", "remaining")
 		}
 	}
 	return false
