@@ -1696,8 +1696,24 @@ func (p *phraseReader) twin(i, j int) bool {
 				return true
 			case "in", "into", "until", "till", "for", "even", "straight", "rows", "rounds", "row", "round", "sts", "times":
 				return false
-			case "same", "exactly":
+			case "exactly":
 				continue
+			case "same", "alike", "likewise":
+				if k+1 < len(p.rs) && !(k+2 == len(p.rs) && p.key(k+1) == "way") {
+					continue
+				}
+				end := k // `make the second sock the same`
+				for end > from && (articles[p.rs[end-1].key] || p.rs[end-1].key == "in") {
+					end--
+				}
+				if end == from || p.rs[end-1].kind == rawNum {
+					return false // `make two the same`
+				}
+				p.emit(tVerb, "twin", i, j)
+				p.verb = "twin"
+				p.emitName(from, end)
+				p.i = len(p.rs)
+				return true
 			case "as", "like":
 				end := k
 				if end > from && p.rs[end-1].key == "same" {

@@ -211,6 +211,9 @@ func (l *lowerer) join(parts []part) Phrase {
 			return nil
 		}
 	}
+	if len(parts) == 0 {
+		l.mark.RowWord = Rounds // `join` and no more: its ends to one another
+	}
 	if j.Count == nil && len(j.Names) < 2 && l.mark.RowWord != Rounds {
 		l.fail(l.mark.PhraseSpan, "join what?", "", "write the count, `join 300 sts`, or the names, `join back, front and sleeve`; what is taken into the row in hand is `knit across left sleeve`")
 		return nil
@@ -340,6 +343,19 @@ func (l *lowerer) makeTwo(parts []part, verb Span) Phrase {
 	return m
 }
 
+// firstOf is what `the second sleeve to match` is worked as: the first sleeve.
+func firstOf(name Word, at Span) Word {
+	for _, second := range []string{"second", "2nd", "other"} {
+		if rest, ok := strings.CutPrefix(strings.TrimPrefix(name.Key, "the "), second+" "); ok {
+			return Word{Span: name.Span, Text: "first " + rest, Key: "first " + rest}
+		}
+	}
+	if name.Key == "" {
+		return Word{Span: at, Text: "the first", Key: "first"}
+	}
+	return Word{}
+}
+
 func (l *lowerer) twin(parts []part) Phrase {
 	t := &Twin{}
 	for _, p := range parts {
@@ -355,6 +371,9 @@ func (l *lowerer) twin(parts []part) Phrase {
 			l.reject(p, "work … as …")
 			return nil
 		}
+	}
+	if t.As.Key == "" {
+		t.As = firstOf(t.Name, l.mark.PhraseSpan)
 	}
 	if t.As.Key == "" {
 		l.fail(l.mark.PhraseSpan, "work what as what?", "", "write `work right front as left front`")

@@ -14,6 +14,7 @@ type proposal struct {
 	sizes    []string
 	sizesAt  grammar.Span // the list in the text, empty where it was not found
 	guessed  bool         // the sizes have no names in the text
+	called   string       // what they are called by then
 	measures []measure
 }
 
@@ -29,6 +30,7 @@ type measure struct {
 	stretch     *grammar.Stretch
 	from, to    int
 	name, value string
+	names       []string   // the numbers, as names for the sizes
 	cm          []*big.Rat // a size
 	guess       string
 	body        bool // of who wears it, not of what is knitted
@@ -70,7 +72,21 @@ func (e *engine) propose() *proposal {
 		}
 		e.measureIn(p, &e.pl.Prose[i], before)
 	}
+	p.calledByMeasure()
 	return p
+}
+
+// calledByMeasure calls sizes that have no names by the measurement they are told apart by: `To fit chest 81 (86, 91) cm`.
+func (p *proposal) calledByMeasure() {
+	if !p.guessed {
+		return
+	}
+	for _, m := range p.measures {
+		if len(m.names) == len(p.sizes) && len(set(strings.Join(m.names, " "))) == len(m.names) {
+			p.sizes, p.called = m.names, "called by their "+m.name
+			return
+		}
+	}
 }
 
 // gaugeSaid takes up a gauge that the text gives whole.
@@ -300,14 +316,17 @@ func (e *engine) sizesIn(p *proposal, i int) {
 	s := &e.pl.Prose[i]
 	w := s.Words
 	for j := range w {
-		if w[j].Key != "size" && w[j].Key != "sizes" || w[j].Kind != grammar.WordToken {
+		if !sizeLeads[w[j].Key] || w[j].Kind != grammar.WordToken {
 			continue
 		}
 		if j > 0 && (w[j-1].Key == "needle" || w[j-1].Key == "hook" || w[j-1].Key == "us") {
 			continue
 		}
 		from := j + 1
-		for from < len(w) && (w[from].Key == ":" || w[from].Key == "-" || w[from].Key == "—" || w[from].Key == "are" || w[from].Key == "in" || w[from].Key == ".") {
+		if from+2 < len(w) && w[from].Key == "(" && w[from+1].Key == "s" && w[from+2].Key == ")" {
+			from += 3 // `Size(s)`
+		}
+		for from < len(w) && (sizePassing[w[from].Key] || w[from].Key == ":" || w[from].Key == "-" || w[from].Key == "—" || w[from].Key == "are" || w[from].Key == "in" || w[from].Key == ".") {
 			from++
 		}
 		if from == len(w) && i+1 < len(e.pl.Prose) && !e.pl.Prose[i+1].Heading {
@@ -318,6 +337,9 @@ func (e *engine) sizesIn(p *proposal, i int) {
 		}
 	}
 }
+
+var sizeLeads = set(`size sizes ages age aged`)
+var sizePassing = set(`women's woman's ladies ladies' men's man's child's children's adult adults unisex to fit`)
 
 // sizeList reads names with brackets and commas round them.
 func (e *engine) sizeList(p *proposal, w []grammar.Token, from int) bool {
@@ -350,11 +372,13 @@ scan:
 			if depth < 0 {
 				break scan
 			}
+		case t.Key == "-" && !t.Blank && name != "" && j+1 < len(w) && !w[j+1].Blank:
+			name += "-" // `X-Large`, `3-6`
 		case depth > 0 && (t.Key == "," || t.Key == ":" || t.Key == ";" || t.Key == "/" || t.Key == "-" && t.Blank):
 			add()
 		case t.Kind == grammar.WordToken || t.Kind == grammar.NumberToken:
-			if depth == 0 && brackets > 0 {
-				break scan
+			if depth == 0 && brackets > 0 && !(len(names) == 2*brackets && name == "" && j+1 < len(w) && w[j+1].Key == "(") {
+				break scan // but `S (M) L (XL)` goes on
 			}
 			text := e.pl.File.Text(t.Span)
 			if name != "" && t.Blank {
@@ -376,6 +400,9 @@ scan:
 	}
 	if brackets == 0 || len(names) < 2 || len(names) > 30 || end == from || depth != 0 {
 		return false
+	}
+	if end < len(w) && (w[end].Key == `"` || grammar.UnitOf(w[end].Key).IsLength()) {
+		return false // a measurement
 	}
 	seen := map[string]bool{}
 	for _, n := range names {
@@ -438,8 +465,8 @@ func (e *engine) countSizes(p *proposal) {
 
 var measured = set(`chest bust waist hip hips length width sleeve circumference neck foot head hand back hem body cuff underarm armhole depth height brim finished wide long tall girth shoulder`)
 
-var passing = set(`measurement measurements approx approximately actual about fit fits body's`)
-var modifying = set(`upper lower inside inner outer cross across around total side seam back front top bottom full center centre knitted size over leg ankle wrist mid`)
+var passing = set(`measurement measurements approx approximately about fit fits body's`)
+var modifying = set(`actual upper lower inside inner outer cross across around total side seam back front top bottom full center centre knitted size over leg ankle wrist mid`)
 
 // measureIn takes up the measurements of a stretch: `Finished chest: 98 (106, 114) cm`. before is the table cell before it, where it stands
 // in a table.
@@ -559,6 +586,9 @@ func (e *engine) measureOf(p *proposal, s *grammar.Stretch, name string, st *gra
 		vals = append(vals, plainNumber(n.Val))
 		x.cm = append(x.cm, inCm(n.Val, st.Value.Unit))
 	}
+	if len(vals) > 1 {
+		x.names = vals
+	}
 	x.value = list(vals) + map[grammar.Unit]string{grammar.Inches: " in", grammar.Millimetres: " mm", grammar.Centimetres: " cm"}[st.Value.Unit]
 	p.measures = append(p.measures, x)
 }
@@ -588,7 +618,9 @@ func (p *proposal) text(measures bool) string {
 	if len(p.sizes) > 0 {
 		guess := ""
 		if p.guessed {
-			guess = "the text has no names for its sizes"
+			if guess = p.called; guess == "" {
+				guess = "the text has no names for its sizes"
+			}
 		}
 		line("sizes: "+list(p.sizes), guess)
 	}

@@ -144,6 +144,8 @@ func (f *finder) torn(i int) bool {
 		return unit && i > 1 && f.w[i-2].Kind == grammar.NumberToken
 	case "rs", "ws":
 		return grammar.UnitOf(f.key(i)).IsRows()
+	case "on":
+		return f.key(i) == "hold"
 	case "every", "each", "other", "alt", "alternate", "foll", "following", "next", "last", "remaining", "all", "the", "of":
 		return unit && f.key(i) != "in" || next.Kind == grammar.NumberToken && last.Key != "all"
 	case "time", "meanwhile", "simultaneously", "while":
@@ -310,6 +312,9 @@ func (f *finder) keeps(c *candidate, i int) bool {
 	if _, cast := c.mark.Phrase.(*grammar.CastOn); cast && (f.w[i].Kind == grammar.NumberToken || k == "needles" || k == "needle" || k == "pins" || k == "pin") {
 		return true
 	}
+	if _, joins := c.mark.Phrase.(*grammar.Join); joins && (roundWords[k] || k == "twist" && !f.says(c, "round", "rounds", "rnd", "rnds", "circle", "ring")) {
+		return true
+	}
 	if grammar.UnitOf(k) != grammar.NoUnit && k != "in" {
 		return before.Kind == grammar.NumberToken || before.Key == "alt" || before.Key == "alternate" || before.Key == ")" || before.Key == "]" || before.Key == "remaining" || before.Key == "rem" || before.Key == "all"
 	}
@@ -363,7 +368,8 @@ func (f *finder) onto(c *candidate) {
 	c.to = end
 }
 
-var beforeHolder = set(`on onto to a an the another piece length of some it sts st stitches these those all rem remaining`)
+var roundWords = set(`round rounds rnd rnds circle ring`)
+var beforeHolder = set(`unworked worked just on onto to a an the another piece length of some it sts st stitches these those all rem remaining`)
 var holderKinds = set(`yarn needle needles holder holders pin pins dpn dpns string thread`)
 
 var workVerbs = set(`repeat rep join joining work knit purl continue cont rib proceed k p working`)

@@ -74,7 +74,7 @@ func (f *finder) kind(c *candidate) string {
 	case *grammar.Divide:
 		return "divide"
 	case *grammar.Join:
-		return f.unless(len(p.Names) > 0 || p.Count == nil && !f.startsWith(c, "join"), "join")
+		return f.unless(len(p.Names) > 0 || p.Count == nil && !f.startsWith(c, "join") || c.to == c.from+1 && !f.joinsEnds(c), "join")
 	case *grammar.Space:
 		return "buttonholes"
 	case *grammar.Layout:
@@ -496,6 +496,22 @@ func (f *finder) turned(c *candidate) bool {
 		if f.w[i].Key == "turn" {
 			return f.says(c, "rem", "remaining")
 		}
+	}
+	return false
+}
+
+// joinsEnds says whether `join` and no more joins the ends of what was just cast on.
+func (f *finder) joinsEnds(c *candidate) bool {
+	if f.last == nil {
+		return false
+	}
+	p, cast := f.last.mark.Phrase.(*grammar.CastOn)
+	if !cast || p.Where != nil || p.More || p.EndOfRow {
+		return false
+	}
+	switch f.key(c.to) {
+	case "", ".", ",", ";", "and", ":":
+		return !f.says(&candidate{from: f.last.to, to: c.from}, "yarn", "ball")
 	}
 	return false
 }
