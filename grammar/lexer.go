@@ -483,7 +483,7 @@ func (p *phraseReader) step() {
 		if p.numberedName(i) {
 			return
 		}
-		if p.alternating(i) || p.dashed(i) || p.verb == "repeat" && p.prev() == tVerb && r.ordinal && p.rowsNamed(i) {
+		if p.squared(i) || p.alternating(i) || p.dashed(i) || p.verb == "repeat" && p.prev() == tVerb && r.ordinal && p.rowsNamed(i) {
 			return
 		}
 		t := p.emit(tNum, "", i, i+1)
@@ -534,6 +534,29 @@ func (p *phraseReader) dashed(i int) bool {
 	}
 	p.i = end
 	return true
+}
+
+// squared passes over the other side of a square in which stitches and rows are counted: `10 x 10 cm`, `4" x 4"`.
+func (p *phraseReader) squared(i int) bool {
+	r := p.rs[i]
+	if r.val == nil || p.depth > 0 {
+		return false
+	}
+	same := func(j int) bool { return p.at(j).kind == rawNum && p.at(j).val != nil && p.at(j).val.Cmp(r.val) == 0 }
+	unit := func(j int) bool { return p.key(j) == `"` || unitWords[p.key(j)].IsLength() }
+	switch {
+	case p.key(i+1) == "x" && same(i+2) && unit(i+3):
+		p.i = i + 2 // the second one has the unit
+		return true
+	case p.key(i+1) == "x"+r.key && unit(i+2):
+		p.emit(tNum, "", i, i+1).raw = &p.rs[i]
+		p.i = i + 2
+		return true
+	case unit(i+1) && p.key(i+2) == "x" && same(i+3) && unit(i+4):
+		p.i = i + 3
+		return true
+	}
+	return false
 }
 
 // alternating reads sizes of which every second stands in brackets, `92 (100) 108 (116)`.
@@ -1154,6 +1177,9 @@ func (p *phraseReader) relation(r *raw, sp *spelling, spEnd int) bool {
 		case "every", "each", "next", "following", "alternate", "rs", "ws", "last", "this":
 			p.i = next
 			return true
+		case "width", "height": // `22 sts in width and 30 rows in height`
+			p.i = next + 1
+			return true
 		}
 		if p.numAt(next) {
 			p.i = next
@@ -1626,7 +1652,12 @@ func (p *phraseReader) vocabularyWord(sp *spelling, i, j int) bool {
 				verb = "work" // `knit across` what is in hand
 			}
 		}
-		if p.verb == "" && verb == "work" {
+		if k := p.skip(j); p.verb == "" && verb == "work" && shapingRow[p.key(k)] && unitWords[p.key(k+1)].IsRows() {
+			p.emit(tVerb, "repeat", i, j) // `work the dec row every 6th row 8 more times`
+			p.verb = "repeat"
+			return true
+		}
+		if p.verb == "" && (verb == "work" || verb == "make") {
 			if p.twin(i, j) {
 				return true
 			}
@@ -1644,6 +1675,8 @@ func (p *phraseReader) vocabularyWord(sp *spelling, i, j int) bool {
 	p.emit(sp.typ, sp.val, i, j)
 	return true
 }
+
+var shapingRow = map[string]bool{"dec": true, "decrease": true, "inc": true, "increase": true, "decreasing": true, "increasing": true}
 
 // nameFollows reports whether a label stands in the rest of the phrase, or words that could be one with a slip in it.
 func (p *phraseReader) nameFollows(i int) bool {

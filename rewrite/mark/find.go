@@ -73,7 +73,7 @@ func (f *finder) longest(i int) (candidate, bool) {
 			continue
 		}
 		m := f.pl.Read(f.w[i:j])
-		if m == nil || f.endless(m, j) {
+		if m == nil || f.endless(m, j) || remarks(m) {
 			continue
 		}
 		c := candidate{stretch: f.s, from: i, to: j, mark: m}
@@ -154,6 +154,15 @@ func (f *finder) torn(i int) bool {
 	return false
 }
 
+// remarks says whether a count that is said was read as a second unit: `work 4 rows (98 sts)`.
+func remarks(m *grammar.Mark) bool {
+	odd := false
+	grammar.Values(m.Phrase, func(v *grammar.Value) {
+		odd = odd || v.Second != nil && !(v.Unit.IsLength() && v.Second.Unit.IsLength())
+	})
+	return odd
+}
+
 // endless says whether shaping that ends before word i has its end said there, and cannot be read with it:
 // `at each end of every row until 32 sts rem`.
 func (f *finder) endless(m *grammar.Mark, i int) bool {
@@ -214,7 +223,7 @@ func (f *finder) ends(i int) []int {
 					return out
 				}
 			case "=":
-				if depth == 0 && !f.countBefore(j) {
+				if depth == 0 && !f.countBefore(j) && f.key(j-1) != "height" {
 					return out
 				}
 			case ";", "—", "!", "?":

@@ -126,7 +126,7 @@ func (r *rowTeller) repeated(p *grammar.Repeat) (told, bool) {
 			return told{}, false
 		}
 	}
-	return t, t.rows == wanted
+	return t, t.rows <= wanted // what is missing may be marked before them
 }
 
 // before is what was found and kept before i, -1 where there is nothing.

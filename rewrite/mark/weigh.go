@@ -394,7 +394,7 @@ func rowNamed(key string) bool {
 }
 
 func (f *finder) bindOff(c *candidate, p *grammar.BindOff) string {
-	if f.partOfPlace(c) || f.starred(c) || p.Leaving != nil && p.Centre == nil {
+	if f.partOfPlace(c) || f.starred(c) || f.says(c, "leaving") && !f.says(c, "centre", "center", "central", "middle", "side") {
 		return ""
 	}
 	if p.Count == nil && p.Centre == nil && len(p.Steps) == 0 {
