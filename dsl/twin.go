@@ -27,7 +27,7 @@ func (w *walker) twinWork(p *grammar.Twin) {
 		w.again = mark
 		w.run.Again = append(w.run.Again, Again{mark, from, to})
 	}
-	if _, resumes := w.d.File.Marks[from].Phrase.(*grammar.Resume); !resumes {
+	if _, resumes := w.d.File.Marks[from].Phrase.(*grammar.Resume); !resumes && p.Name.Key != "" {
 		if h := w.heldAs(p.Name.Key); h != nil {
 			w.resume(p.Name)
 		}

@@ -229,6 +229,8 @@ func (c *converter) takenUp() {
 		switch p := m.Phrase.(type) {
 		case *grammar.Statement:
 			counts = p.Value.Unit == grammar.Stitches
+		case *grammar.Resume:
+			counts = p.Count != nil
 		case *grammar.Repeat, *grammar.Shape, *grammar.Evenly, *grammar.Layout, *grammar.Divide, *grammar.Hold:
 			counts = true
 		}

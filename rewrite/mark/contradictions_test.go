@@ -118,9 +118,9 @@ func TestContradictions(t *testing.T) {
 // The modern passages come out as written (only some say less than all, and one word is no instruction), so that a fault
 // reported in one of them is mostly a misreading. These are the most passages with a fault, or that cannot be checked, by half.
 var mostFaulty = map[string]struct{ faults, unread int }{
-	"open":  {2, 0},
-	"held":  {5, 0},
-	"fresh": {7, 0},
+	"open":  {0, 0},
+	"held":  {3, 0},
+	"fresh": {5, 0},
 }
 
 func TestModernFaults(t *testing.T) {

@@ -32,7 +32,7 @@ func (f *finder) kind(c *candidate) string {
 	case *grammar.Work:
 		return f.work(c, p)
 	case *grammar.Shape:
-		if f.starred(c) || p.Sts == nil && f.says(c, "once") || p.Then && !f.afterShaping(c) {
+		if f.starred(c) || p.Sts == nil && f.says(c, "once") || p.Meanwhile && p.Until != nil || p.Then && !f.afterShaping(c) {
 			return ""
 		}
 		if f.oneRowUnsaid(p) {
