@@ -84,7 +84,7 @@ func (f *finder) whyLeft(i, end int) string {
 	u := grammar.UnitOf(after)
 	count := u == grammar.Stitches || u.IsRows() || u.IsLength() && after != "in"
 	switch {
-	case yarnWords[after] && count == false && !toolWords[after]:
+	case yarnWords[after] && !count && !toolWords[after]:
 		return "yarn"
 	case toolWords[after] || toolWords[next] && !count || before == "needles" || before == "needle" || before == "us" && !count:
 		return "the size of a needle or hook"
