@@ -284,7 +284,7 @@ func (c *converter) grading() {
 			}
 			was, is := order(n.From[t], n.From[t-1]), order(b, a)
 			if was >= 0 && is < 0 || was < 0 && is > 0 {
-				said = append(said, fmt.Sprintf("%s (%s, then %s)", c.spot(n.Mark), a.RatString(), b.RatString()))
+				said = append(said, fmt.Sprintf("%s (%s %s, %s %s)", c.spot(n.Mark), c.c.Targets[t-1].Name, a.RatString(), c.c.Targets[t].Name, b.RatString()))
 				break
 			}
 		}
