@@ -539,20 +539,21 @@ func (p *phraseReader) dashed(i int) bool {
 // squared passes over the other side of a square in which stitches and rows are counted: `10 x 10 cm`, `4" x 4"`.
 func (p *phraseReader) squared(i int) bool {
 	r := p.rs[i]
-	if r.val == nil || p.depth > 0 {
+	if r.val == nil {
 		return false
 	}
 	same := func(j int) bool { return p.at(j).kind == rawNum && p.at(j).val != nil && p.at(j).val.Cmp(r.val) == 0 }
 	unit := func(j int) bool { return p.key(j) == `"` || unitWords[p.key(j)].IsLength() }
+	by := func(j int) bool { return p.key(j) == "x" || p.key(j) == "*" } // `×` is read as `*`
 	switch {
-	case p.key(i+1) == "x" && same(i+2) && unit(i+3):
+	case by(i+1) && same(i+2) && unit(i+3):
 		p.i = i + 2 // the second one has the unit
 		return true
 	case p.key(i+1) == "x"+r.key && unit(i+2):
 		p.emit(tNum, "", i, i+1).raw = &p.rs[i]
 		p.i = i + 2
 		return true
-	case unit(i+1) && p.key(i+2) == "x" && same(i+3) && unit(i+4):
+	case unit(i+1) && by(i+2) && same(i+3) && unit(i+4):
 		p.i = i + 3
 		return true
 	}

@@ -31,3 +31,21 @@ func TestCapOfManySizes(t *testing.T) {
 		}
 	}
 }
+
+// A gauge in the text keeps its form: the two sides of a square, and the other unit in brackets.
+func TestGaugeInTheText(t *testing.T) {
+	for text, want := range map[string]string{
+		`18 sts and 26 rows over 4 in (10 cm)`:          `20 sts and 28 rows over 10 cm (4 in)`,
+		`18 sts and 26 rows to 4 in [10 cm]`:            `20 sts and 28 rows to 10 cm [4 in]`,
+		`18 sts and 26 rows over 4" x 4"`:               `20.32 sts and 28.448 rows over 4" x 4"`,
+		`18 sts and 26 rows over 4 × 4 in`:              `20.32 sts and 28.448 rows over 4 × 4 in`,
+		`18 sts and 26 rows over 4" x 4" (10 x 10 cm)`:  `20.32 sts and 28.448 rows over 4" x 4" (10 x 10 cm)`,
+		`18 sts and 26 rows over 4x4 in in stocking st`: `20 sts and 28 rows over 10 cm in stocking st`,
+	} {
+		d := draftOf(t, "```draft\nfabric stocking st: 18 sts and 26 rows to 4 in\n```\n\n{"+text+"}. {Cast on 90 sts}. {Bind off all sts}.\n")
+		c, _ := convert(t, d, rewrite.Request{Gauges: []rewrite.AskedGauge{{Gauge: dsl.Gauge{Stitches: big.NewRat(2, 1), Rows: big.NewRat(28, 10)}}}})
+		if !strings.Contains(string(c.New), "{"+want+"}") {
+			t.Errorf("%s became%s", text, c.New[strings.Index(string(c.New), "\n{"):])
+		}
+	}
+}

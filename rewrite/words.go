@@ -696,9 +696,14 @@ func (w *writer) gaugeEdit(mark int, g grammar.GaugeText, old, now dsl.Gauge) {
 		}
 		digits, digits2 = digits+places(rows), digits2+places(rows2)
 	}
-	if digits2 < digits {
+	before := strings.TrimRight(string(w.d.File.Src[:g.Over.Span.Start]), " \n")
+	square := strings.HasSuffix(before, "x") || strings.HasSuffix(before, "×") // `4" x 4"` keeps its two sides
+	if digits2 < digits && !square {
 		st, rows = st2, rows2
 		w.put(mark, g.Over.Span, name, -1)
+		if g.Over.Second != nil {
+			w.put(mark, g.Over.Second.Span, w.d.File.Text(g.Over.Span), -1)
+		}
 	}
 	w.put(mark, g.Stitches.NumSpan, decimal(st, 4), -1)
 	if rows != nil {
