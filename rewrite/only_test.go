@@ -19,8 +19,8 @@ func TestListOfSomeSizes(t *testing.T) {
 	mustSay(t, converted(t, "x.md", draft, "20 sts and 20 rows to 10 cm"), "{Sizes M and L only: work 10 (20) rows}. {Sizes S and L only: work 10 rows}")
 }
 
-// Where an instruction for other sizes goes, what joined it to the one before goes too, and no full stop is left alone.
-func TestNothingIsLeftOfOtherSizes(t *testing.T) {
+// Where an instruction for other sizes goes, all that stands outside its braces stays, byte for byte.
+func TestProseBesideOtherSizes(t *testing.T) {
 	const draft = "```draft\nfabric main: 20 sts and 28 rows to 10 cm\nsizes: S (M, L)\n```\n\n{Cast on 40 (44, 48) sts}. {Work 14 rows};\n{sizes M and L only: work 2 rows}. {Work 4 rows}. {Size L only: work 2 rows}. {Bind off all sts}.\n"
 	f, diags := grammar.Parse("x.md", []byte(draft))
 	d, more := dsl.Read(f)
@@ -31,5 +31,5 @@ func TestNothingIsLeftOfOtherSizes(t *testing.T) {
 	if c == nil {
 		t.Fatal(diags)
 	}
-	mustSay(t, c, "{Cast on 40 sts}. {Work 14 rows}. {Work 4 rows}.  {Bind off all sts}.")
+	mustSay(t, c, "{Cast on 40 sts}. {Work 14 rows};\n. {Work 4 rows}. . {Bind off all sts}.")
 }

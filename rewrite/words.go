@@ -1,7 +1,6 @@
 package rewrite
 
 import (
-	"bytes"
 	"fmt"
 	"math/big"
 	"slices"
@@ -580,7 +579,6 @@ func (w *writer) only(i int, m *grammar.Mark) bool {
 	}
 	if len(left) == 0 {
 		w.put(i, m.Span, "", -1)
-		w.closeUp(m.Span)
 		return false
 	}
 	first, last := m.Only[0].Span, m.Only[len(m.Only)-1].Span
@@ -595,25 +593,6 @@ func (w *writer) only(i int, m *grammar.Mark) bool {
 	}
 	w.put(i, grammar.Span{Start: first.Start, End: last.End}, text, -1)
 	return true
-}
-
-// closeUp takes away what joined an instruction that goes to the one before it, or ended its sentence: `…; {…}.` ends in a full
-// stop, and `… . {…}.` in one.
-func (w *writer) closeUp(gone grammar.Span) {
-	src := w.d.File.Src
-	if gone.End >= len(src) || !strings.ContainsRune(".;,", rune(src[gone.End])) {
-		return
-	}
-	before := bytes.TrimRight(src[:gone.Start], " \t\r\n")
-	if len(before) == 0 || bytes.Count(src[len(before):gone.Start], []byte("\n")) > 1 {
-		return
-	}
-	switch last := before[len(before)-1]; last {
-	case ';', ',', ':':
-		w.put(-1, grammar.Span{Start: len(before) - 1, End: gone.Start}, "", -1)
-	case '.':
-		w.put(-1, grammar.Span{Start: gone.End, End: gone.End + 1}, "", -1)
-	}
 }
 
 // afterOnly is where the instruction itself begins behind `sizes L and XL only: `.
