@@ -415,16 +415,16 @@ func (d *Draft) hide(mark int, tag string, kind Kind, role string) int {
 	return q.ID
 }
 
-// HasLabel says whether a marked instruction is labelled so, `as NAME`, or stands under a heading of that name.
-func (d *Draft) HasLabel(name string) bool {
-	for _, m := range d.File.Marks {
-		for _, t := range m.Ties {
-			if a, ok := t.(*grammar.TieAs); ok && a.Name.Key == grammar.Key(name) {
-				return true
-			}
-		}
+// Labelled is the marked instruction of a label, `as NAME`, or the first under a heading of that name; −1 where there is neither.
+func (d *Draft) Labelled(name string) int {
+	key := grammar.Key(name)
+	if i := d.File.Labelled(key); i >= 0 {
+		return i
 	}
-	return len(d.File.Under(grammar.Key(name))) > 0
+	if under := d.File.Under(key); len(under) > 0 {
+		return under[0]
+	}
+	return -1
 }
 
 // OfMark is the quantities that are numbers of a marked instruction, in the order of the text.

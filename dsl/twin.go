@@ -62,17 +62,22 @@ func exchange(as, name string) func(string) string {
 		case name:
 			return as
 		}
-		words := strings.Fields(k)
-		for i, x := range words {
-			switch x {
-			case "left":
-				words[i] = "right"
-			case "right":
-				words[i] = "left"
-			}
-		}
-		return strings.Join(words, " ")
+		return OtherSide(k)
 	}
+}
+
+// OtherSide is words with left for right and right for left, one blank between them.
+func OtherSide(words string) string {
+	list := strings.Fields(words)
+	for i, x := range list {
+		switch x {
+		case "left":
+			list[i] = "right"
+		case "right":
+			list[i] = "left"
+		}
+	}
+	return strings.Join(list, " ")
 }
 
 // rangeOf is the instructions of a piece: those from where it is resumed (or cast on under that name) until nothing is
@@ -111,12 +116,8 @@ func (w *walker) rangeOf(p *grammar.Twin) (from, to int, ok bool) {
 		}
 	}
 	if from < 0 {
-		for i := 0; i < w.mark && from < 0; i++ {
-			for _, t := range f.Marks[i].Ties {
-				if a, is := t.(*grammar.TieAs); is && a.Name.Key == key {
-					from = i
-				}
-			}
+		if i := f.Labelled(key); i < w.mark {
+			from = i
 		}
 	}
 	if from < 0 {
@@ -136,10 +137,8 @@ func (w *walker) rangeOf(p *grammar.Twin) (from, to int, ok bool) {
 	}
 	if p.To != nil {
 		for i := from; i < to; i++ {
-			for _, t := range f.Marks[i].Ties {
-				if a, is := t.(*grammar.TieAs); is && a.Name.Key == p.To.Key {
-					return from, i, true
-				}
+			if f.Marks[i].Called(p.To.Key) {
+				return from, i, true
 			}
 		}
 		w.fault(grammar.Error, "label", p.To.Span, p.To.Text+" is no place in "+p.As.Text, "", "name a place inside it")

@@ -2,7 +2,10 @@
 // its byte span and its spelling. It knows words and shapes, not what they mean: whether sums hold is asked in dsl.
 package grammar
 
-import "math/big"
+import (
+	"math/big"
+	"slices"
+)
 
 // Span is a half-open range of byte offsets in File.Src.
 type Span struct{ Start, End int }
@@ -17,6 +20,27 @@ type File struct {
 	Loose     []Loose   // numbers in prose that no brace holds, in the order of the source
 	WrongSide []Span    // places in prose or braces that say the next row (or Row 1) is a wrong-side row
 	lines     []int     // offset of the start of each line
+}
+
+// Labelled is the first marked instruction that is given a name of that key, `as NAME`; −1 where there is none.
+func (f *File) Labelled(key string) int {
+	return slices.IndexFunc(f.Marks, func(m *Mark) bool { return m.Called(key) })
+}
+
+// Called says whether a marked instruction is given a name of that key.
+func (m *Mark) Called(key string) bool {
+	return slices.ContainsFunc(m.Labels(), func(w Word) bool { return w.Key == key })
+}
+
+// Labels is the names that are given to a marked instruction, `as NAME`.
+func (m *Mark) Labels() []Word {
+	var out []Word
+	for _, t := range m.Ties {
+		if a, ok := t.(*TieAs); ok {
+			out = append(out, a.Name)
+		}
+	}
+	return out
 }
 
 // Under is the marked instructions that stand under a heading of that key, in order; a heading may stand more than once.

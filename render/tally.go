@@ -67,20 +67,6 @@ func againOf(d *dsl.Draft, mark int) dsl.Again {
 	return dsl.Again{}
 }
 
-// otherSide is words with left for right and right for left.
-func otherSide(words string) string {
-	list := strings.Fields(words)
-	for i, w := range list {
-		switch w {
-		case "left":
-			list[i] = "right"
-		case "right":
-			list[i] = "left"
-		}
-	}
-	return strings.Join(list, " ")
-}
-
 // step writes one step, or nothing where a mark says something and nothing is done.
 func (t *tallier) step(m *markup, x *rewrite.MarkText, w *wording) {
 	mark := t.c.Draft.File.Marks[x.Mark]
@@ -90,7 +76,7 @@ func (t *tallier) step(m *markup, x *rewrite.MarkText, w *wording) {
 	}
 	label := stepLabel(plain(w.text()), word, whole, len(mark.Only) > 0)
 	if t.again {
-		label = otherSide(label)
+		label = dsl.OtherSide(label)
 	} else if againOf(t.c.Draft, x.Mark).To > 0 {
 		m.raw(`<li class="head">`)
 		m.text(label)

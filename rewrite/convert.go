@@ -515,10 +515,8 @@ func (c *converter) names() []string {
 func (c *converter) labels() []string {
 	var out []string
 	for _, m := range c.d.File.Marks {
-		for _, t := range m.Ties {
-			if a, ok := t.(*grammar.TieAs); ok {
-				out = append(out, a.Name.Text)
-			}
+		for _, name := range m.Labels() {
+			out = append(out, name.Text)
 		}
 	}
 	return out
@@ -526,17 +524,8 @@ func (c *converter) labels() []string {
 
 // labelMark is the first instruction that is not knitted yet: the one of that name, or the first under that heading.
 func (c *converter) labelMark() (int, bool) {
-	for i, m := range c.d.File.Marks {
-		for _, t := range m.Ties {
-			if a, ok := t.(*grammar.TieAs); ok && a.Name.Key == grammar.Key(c.r.Knitted) {
-				return i, true
-			}
-		}
-	}
-	if under := c.d.File.Under(grammar.Key(c.r.Knitted)); len(under) > 0 {
-		return under[0], true
-	}
-	return 0, false
+	i := c.d.Labelled(c.r.Knitted)
+	return max(i, 0), i >= 0
 }
 
 // later is the labels and headings that something is knitted before, from a marked instruction on.
@@ -553,10 +542,8 @@ func (c *converter) later(from int) []string {
 			heading = m.Heading
 			out = append(out, c.d.File.Headings[heading].Text)
 		}
-		for _, t := range m.Ties {
-			if a, ok := t.(*grammar.TieAs); ok {
-				out = append(out, a.Name.Text)
-			}
+		for _, name := range m.Labels() {
+			out = append(out, name.Text)
 		}
 	}
 	return out

@@ -61,14 +61,12 @@ func (c *Conversion) find(which string) ([]int, error) {
 	}
 	key := grammar.Key(which)
 	var names []string
-	for i, m := range f.Marks {
-		for _, t := range m.Ties {
-			if a, ok := t.(*grammar.TieAs); ok {
-				if a.Name.Key == key {
-					return []int{i}, nil
-				}
-				names = append(names, a.Name.Text)
-			}
+	if i := f.Labelled(key); i >= 0 {
+		return []int{i}, nil
+	}
+	for _, m := range f.Marks {
+		for _, name := range m.Labels() {
+			names = append(names, name.Text)
 		}
 	}
 	for _, q := range c.Draft.Quantities {

@@ -307,10 +307,8 @@ func faces(d *dsl.Draft) []face {
 		f.words = strings.ToLower(wordsOf(d, i))
 		f.text = fold(d.File.Text(m.PhraseSpan))
 		f.ties = tiesOf(d, m)
-		for _, t := range m.Ties {
-			if a, ok := t.(*grammar.TieAs); ok {
-				f.name = a.Name.Key
-			}
+		for _, name := range m.Labels() {
+			f.name = name.Key
 		}
 		for _, q := range d.OfMark(i) {
 			if n := d.Quantities[q].Name; f.name == "" && n != "" {

@@ -213,10 +213,8 @@ func (x *comparer) one(is State, mark int) MarkPair {
 }
 
 func nameOfMark(d *dsl.Draft, mark int) string {
-	for _, t := range d.File.Marks[mark].Ties {
-		if a, ok := t.(*grammar.TieAs); ok {
-			return a.Name.Text
-		}
+	if names := d.File.Marks[mark].Labels(); len(names) > 0 {
+		return names[0].Text
 	}
 	return ""
 }

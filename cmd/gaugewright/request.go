@@ -104,10 +104,10 @@ func readTighter(text string) (rewrite.Tighter, error) {
 // words, since it may hold them.
 func readKnitted(text string, d *dsl.Draft, into *rewrite.Request) error {
 	into.Knitted = text
-	if text == "" || d.HasLabel(text) {
+	if text == "" || d.Labelled(text) >= 0 {
 		return nil
 	}
-	if label, ok := cutEnd(text, " as drafted"); ok && d.HasLabel(label) {
+	if label, ok := cutEnd(text, " as drafted"); ok && d.Labelled(label) >= 0 {
 		into.Knitted, into.KnittedAsDrafted = label, true
 		return nil
 	}
@@ -116,7 +116,7 @@ func readKnitted(text string, d *dsl.Draft, into *rewrite.Request) error {
 		if i < 0 {
 			return nil // the label is looked up, and told, with the rest
 		}
-		if at += i + len(" at "); !d.HasLabel(text[:at-len(" at ")]) {
+		if at += i + len(" at "); d.Labelled(text[:at-len(" at ")]) < 0 {
 			continue
 		}
 		into.Knitted = strings.TrimSpace(text[:at-len(" at ")])

@@ -55,14 +55,7 @@ func (e *engine) rowIsNamed(i int) bool {
 		if !ok || c.off || c.has("as") || !oneRow(shape) || !e.saidBefore(c, name) {
 			continue
 		}
-		was := c.ties
-		c.ties = append(was[:len(was):len(was)], Tie{Text: "as " + p.Row.Key, Why: quoted(e.text(i)) + " repeats this row"})
-		if e.at(i) {
-			c.ties = was
-			return false
-		}
-		e.pl.Name(p.Row.Key)
-		return true
+		return e.callFor(i, c, p.Row.Key, "repeats this row")
 	}
 	return false
 }

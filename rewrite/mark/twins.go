@@ -122,10 +122,8 @@ func (e *engine) freeName(names ...string) string {
 		}
 	}
 	for _, m := range marks {
-		for _, t := range m.Ties {
-			if a, ok := t.(*grammar.TieAs); ok {
-				taken[a.Name.Key] = true
-			}
+		for _, name := range m.Labels() {
+			taken[name.Key] = true
 		}
 		switch p := m.Phrase.(type) {
 		case *grammar.Hold:
@@ -166,16 +164,21 @@ func (e *engine) placeInTwin(i int) bool {
 		if !ok || b.off || bound.All || !e.inPiece(b, p.As.Key) || !e.nearWord(b, strings.Fields(p.To.Key)[0]) || e.label(b) != "" {
 			continue
 		}
-		was := b.ties
-		b.ties = append(was[:len(was):len(was)], Tie{Text: "as " + p.To.Key, Why: quoted(e.text(i)) + " goes as far as this"})
-		if e.at(i) {
-			b.ties = was
-			return false
-		}
-		e.pl.Name(p.To.Key)
-		return true
+		return e.callFor(i, b, p.To.Key, "goes as far as this")
 	}
 	return false
+}
+
+// callFor gives a candidate the name that the one at i speaks of, if that comes out then; why is what that one does with it.
+func (e *engine) callFor(i int, c *candidate, name, why string) bool {
+	was := c.ties
+	c.ties = append(was[:len(was):len(was)], Tie{Text: "as " + name, Why: quoted(e.text(i)) + " " + why})
+	if e.at(i) {
+		c.ties = was
+		return false
+	}
+	e.pl.Name(name)
+	return true
 }
 
 // namePlaces gives the armholes of a piece the name by which half-finished work can be told: `as underarm`, `as front underarm`.
