@@ -117,8 +117,8 @@ Exit status: 0 nothing changed; 1 something did; 2 a draft or the options are wr
 const explainUsage = `gaugewright explain DRAFT NAME...
 
 Tells why numbers are what they are. NAME is a name of the draft (of a number, a measure or a heading), or LINE:COLUMN
-of a marked instruction; without one,
-all of them are told. What is explained is the result that convert gives with the same options.
+of a marked instruction; without one, all of them are told. What is explained is the result that convert gives with the
+same options.
 
 ` + whatFor + `  --model         the whole problem, in the LP format that solvers of integer programmes read
   --out PATH      a file; without it, standard output
@@ -189,8 +189,9 @@ not work at a gauge does not stop the others: it stands on the index, in problem
   --units UNITS   cm, in or both, for the reader; the draft's own if left out
   --raw-html      let raw HTML in the draft through to the pages. Only for drafts you trust: it may hold scripts
 
-In the folder: index.html; for each gauge a folder like 18-sts-25-rows with pattern.html and pattern.md; counts.html and
-counts.csv, the counts that the draft names; and problems.json, a JSON Feed of what does not work. SOURCE_DATE_EPOCH dates it.
+In the folder: index.html; for each gauge a folder like 18-sts-25-rows with pattern.html and pattern.md; measures.html, what
+each gauge gives in every measure; counts.html and counts.csv, the counts that the draft names, where it names any; and
+problems.json, a JSON Feed of what does not work. SOURCE_DATE_EPOCH dates it.
 
 Example:
   gaugewright publish pullover.md --gauge "18 to 24 sts and 25 to 32 rows to 10 cm" --out shop/
